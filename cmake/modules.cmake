@@ -1,0 +1,51 @@
+# One target a module: fieldfare_module(stats DEPENDS base LIBRARIES Boost::headers)
+# makes the library fieldfare_stats from src/fieldfare/stats/*.cc, and, for
+# developers, fieldfare_stats_test from *_test.cc beside them.
+
+find_package(Threads REQUIRED)
+if(FIELDFARE_DEVELOPER)
+  find_package(GTest REQUIRED)
+endif()
+
+add_library(fieldfare_flags INTERFACE)
+target_include_directories(fieldfare_flags INTERFACE ${CMAKE_SOURCE_DIR}/src)
+target_compile_options(fieldfare_flags INTERFACE
+  -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wnon-virtual-dtor -Werror
+  # The compiler may not choose between two roundings: the same hearings give
+  # the same digits whatever the optimisation.
+  -ffp-contract=off)
+if(FIELDFARE_SANITIZE)
+  target_compile_options(fieldfare_flags INTERFACE
+    -fsanitize=${FIELDFARE_SANITIZE} -fno-sanitize-recover=all -fno-omit-frame-pointer)
+  target_link_options(fieldfare_flags INTERFACE -fsanitize=${FIELDFARE_SANITIZE})
+endif()
+if(FIELDFARE_FUZZ)
+  target_compile_options(fieldfare_flags INTERFACE -fsanitize=fuzzer-no-link)
+endif()
+
+function(fieldfare_module name)
+  cmake_parse_arguments(PARSE_ARGV 1 arg "" "" "DEPENDS;LIBRARIES;TEST_LIBRARIES")
+  file(GLOB_RECURSE sources CONFIGURE_DEPENDS ${CMAKE_CURRENT_SOURCE_DIR}/*.cc)
+  set(tests ${sources})
+  list(FILTER sources EXCLUDE REGEX "(_test|/main)\\.cc$")
+  list(FILTER tests INCLUDE REGEX "_test\\.cc$")
+  list(TRANSFORM arg_DEPENDS PREPEND fieldfare_)
+
+  set(kind PUBLIC)
+  if(sources)
+    add_library(fieldfare_${name} STATIC ${sources})
+  else()
+    add_library(fieldfare_${name} INTERFACE)
+    set(kind INTERFACE)
+  endif()
+  target_link_libraries(fieldfare_${name} ${kind} fieldfare_flags ${arg_DEPENDS} ${arg_LIBRARIES})
+
+  if(FIELDFARE_DEVELOPER AND tests)
+    add_executable(fieldfare_${name}_test ${tests})
+    target_link_libraries(fieldfare_${name}_test PRIVATE
+      fieldfare_${name} ${arg_TEST_LIBRARIES} GTest::gtest_main)
+    target_compile_definitions(fieldfare_${name}_test PRIVATE
+      FIELDFARE_SOURCE_DIR="${CMAKE_SOURCE_DIR}")
+    add_test(NAME ${name} COMMAND fieldfare_${name}_test)
+  endif()
+endfunction()
