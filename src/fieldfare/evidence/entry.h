@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <compare>
+#include <cstdint>
+#include <string_view>
+#include <tuple>
+
+namespace fieldfare::evidence {
+
+/// A hearing packed for folding, 32 bytes, ordered canonically: by time, then
+/// counter, then receiver, then the rest. The order doesn't depend on when or
+/// in which file a hearing came in, so neither does the fold.
+struct Entry {
+  std::int64_t time_ns = 0;
+  std::uint32_t sequence = 0;
+  std::uint32_t receiver_hash = 0;  ///< of the receiver's name: orders ties alike in every run
+  float supply_v = 0;
+  std::int16_t rssi_centidbm = 0;
+  std::uint16_t receiver = 0;  ///< index of this run
+  std::uint8_t has = 0;        ///< bits of Has
+
+  enum Has : std::uint8_t {
+    kSequence = 1,
+    kRssi = 2,
+    kSupply = 4,
+    kImplausible = 8,
+    /// The counter sent doesn't fit 32 bits or the counter's width.
+    kImpossibleSequence = 16,
+  };
+
+  bool is(Has bit) const { return (has & bit) != 0; }
+
+  friend auto operator<=>(const Entry& a, const Entry& b) {
+    return a.key() <=> b.key();
+  }
+  friend bool operator==(const Entry& a, const Entry& b) { return a.key() == b.key(); }
+
+ private:
+  std::tuple<std::int64_t, std::uint32_t, std::uint32_t, std::int16_t, std::uint8_t, float> key()
+      const {
+    return {time_ns, sequence, receiver_hash, rssi_centidbm, has, supply_v};
+  }
+};
+static_assert(sizeof(Entry) == 32);
+
+}  // namespace fieldfare::evidence

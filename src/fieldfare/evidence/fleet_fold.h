@@ -1,0 +1,79 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <optional>
+#include <span>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "fieldfare/evidence/entry.h"
+#include "fieldfare/evidence/facts.h"
+#include "fieldfare/evidence/node_evidence.h"
+#include "fieldfare/fleet/hearing.h"
+#include "fieldfare/fleet/labels.h"
+
+namespace fieldfare::evidence {
+
+/// Folds hearings into evidence, one node at a time and in bounded memory.
+///
+/// The result depends on the set of hearings alone, not on their order, on how
+/// they were split, or on saving and restoring in between. Each node's hearings
+/// are put in canonical order by a window of kReorderWindow hearings. One that
+/// comes later still can't be folded any more: its node is then `overtaken`, and
+/// the caller gives all of that node's hearings again, sorted, through refold().
+///
+/// `labels` and what `facts` refers to must outlive the fold.
+class FleetFold {
+ public:
+  using FactsOf = std::function<NodeFacts(fleet::NodeIndex)>;
+
+  FleetFold(const fleet::Labels& labels, FactsOf facts);
+  ~FleetFold();
+  FleetFold(FleetFold&&) noexcept;
+  FleetFold& operator=(FleetFold&&) noexcept;
+
+  /// Takes a hearing. Returns false where its node was overtaken, now or before:
+  /// the hearing then waits for refold().
+  bool add(const fleet::Hearing& hearing);
+
+  /// Nodes whose hearings must be given again.
+  std::vector<fleet::NodeIndex> overtaken() const;
+
+  /// The hearing as refold() wants it; several entries of a node are sorted with
+  /// operator<.
+  Entry entry_of(const fleet::Hearing& hearing) const;
+
+  /// Starts a node afresh; all its hearings follow, in ascending order, through
+  /// add_in_order().
+  void begin_refold(fleet::NodeIndex node);
+  void add_in_order(fleet::NodeIndex node, const Entry& entry);
+
+  /// What all hearings so far amount to. The fold can go on afterwards.
+  FleetEvidence finish() const;
+
+  /// A node's state as bytes, to go on from later: restored under the same
+  /// receiver names it gives the same evidence. Versioned; restore_node() refuses
+  /// (false) bytes of another version, of other facts, and damaged ones, and the
+  /// node then has to be folded from its hearings.
+  std::string save_node(fleet::NodeIndex node) const;
+  [[nodiscard]] bool restore_node(fleet::NodeIndex node, std::string_view bytes);
+
+  /// When each receiver heard anything at all, likewise.
+  std::string save_receivers() const;
+  [[nodiscard]] bool restore_receivers(std::string_view bytes,
+                                       const std::function<std::optional<fleet::ReceiverIndex>(
+                                           std::string_view name)>& receiver_by_name);
+
+  /// Nodes touched by add() or refolding since construction, or since restoring.
+  std::vector<fleet::NodeIndex> touched() const;
+
+ private:
+  struct Impl;
+  std::unique_ptr<Impl> impl_;
+};
+
+}  // namespace fieldfare::evidence
