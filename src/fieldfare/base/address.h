@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <functional>
 #include <optional>
+#include <span>
 #include <string>
 #include <string_view>
 
@@ -35,6 +36,12 @@ std::optional<Address> parse_address(std::string_view text);
 /// Modified EUI-64 of an EUI-48: FF-FE put in the middle, U/L bit inverted.
 /// Precondition: 12 digits. Source: RFC 4291 appendix A.
 Address eui64_from_mac(Address mac);
+
+/// The least number of final digits by which the given addresses can be told
+/// apart, at least 1: what a person has to type of a label. Nothing where no
+/// number suffices, because one address is given twice or is the ending of
+/// another.
+std::optional<std::size_t> unique_suffix_digits(std::span<const Address> addresses);
 
 }  // namespace fieldfare
 

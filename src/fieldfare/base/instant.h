@@ -35,8 +35,8 @@ constexpr Duration operator-(Duration a, Duration b) { return {a.ns - b.ns}; }
 /// Reads an RFC 3339 date-time: `2026-03-02T07:15:00.25+01:00`, with `T`, `t` or
 /// a blank between date and time, `Z`/`z` or a numeric offset, any number of
 /// decimals (those past the ninth are dropped). A leap second `:60` is taken as
-/// the first second of the next minute. Nothing for anything else, and for
-/// moments outside the range of Instant.
+/// the first second of the next minute, and only where a month of UTC ends.
+/// Nothing for anything else, and for moments outside the range of Instant.
 /// Source: RFC 3339 sections 5.6 and 5.7.
 std::optional<Instant> parse_rfc3339(std::string_view text);
 
