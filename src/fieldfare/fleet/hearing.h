@@ -35,6 +35,7 @@ struct Hearing {
   std::optional<double> noise_dbm;
   std::optional<double> supply_v;
   std::span<const Reading> readings;      ///< owned by the source, valid until its next hearing
+  bool implausible = false;               ///< carries a value that cannot be in its unit
 };
 
 }  // namespace fieldfare::fleet
