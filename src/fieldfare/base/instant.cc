@@ -23,6 +23,10 @@ constexpr std::array<int, 13> kDaysBeforeMonth = {0,   0,   31,  59,  90,  120, 
                                                   181, 212, 243, 273, 304, 334};
 constexpr std::array<int, 13> kDaysInMonth = {0, 31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31};
 
+constexpr std::ptrdiff_t kMostDecimals = 9;
+constexpr std::array<std::int64_t, 10> kNsPerDecimal = {
+    1'000'000'000, 100'000'000, 10'000'000, 1'000'000, 100'000, 10'000, 1'000, 100, 10, 1};
+
 constexpr bool is_leap_year(int year) {
   return year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
 }
@@ -99,13 +103,12 @@ bool is_digit(char c) { return c >= '0' && c <= '9'; }
 /// is moved past the last digit. Nothing where there is no digit.
 std::optional<std::int64_t> read_decimals(const char*& at, const char* end) {
   const char* const first = at;
-  std::int64_t ns = 0;
-  std::int64_t weight = kNsPerSecond / 10;
-  for (; at < end && is_digit(*at); ++at) {
-    ns += (*at - '0') * weight;
-    weight /= 10;
-  }
+  std::int64_t value = 0;
+  while (at < end && at - first < kMostDecimals && is_digit(*at))
+    value = value * 10 + (*at++ - '0');
   if (at == first) return std::nullopt;
+  const std::int64_t ns = value * kNsPerDecimal[static_cast<std::size_t>(at - first)];
+  while (at < end && is_digit(*at)) ++at;
   return ns;
 }
 
