@@ -1,3 +1,4 @@
+# SPDX-License-Identifier: Apache-2.0
 # One target a module: fieldfare_module(stats DEPENDS base LIBRARIES Boost::headers)
 # makes the library fieldfare_stats from src/fieldfare/stats/*.cc, and, for
 # developers, fieldfare_stats_test from *_test.cc beside them.
@@ -10,7 +11,10 @@ endif()
 add_library(fieldfare_flags INTERFACE)
 target_include_directories(fieldfare_flags INTERFACE ${CMAKE_SOURCE_DIR}/src)
 target_compile_options(fieldfare_flags INTERFACE
-  -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wnon-virtual-dtor -Werror
+  -Wall -Wextra -Wpedantic -Wconversion -Wshadow -Wnon-virtual-dtor
+  # For those who change the code only: another compiler's new warning must not
+  # keep a user from building.
+  $<$<BOOL:${FIELDFARE_DEVELOPER}>:-Werror>
   # The compiler may not choose between two roundings: the same hearings give
   # the same digits whatever the optimisation.
   -ffp-contract=off)
@@ -48,4 +52,16 @@ function(fieldfare_module name)
       FIELDFARE_SOURCE_DIR="${CMAKE_SOURCE_DIR}")
     add_test(NAME ${name} COMMAND fieldfare_${name}_test)
   endif()
+endfunction()
+
+# fieldfare_fuzz(csv DEPENDS wire) makes the libFuzzer target fuzz_csv from
+# csv_fuzz.cc; seeds lie in corpus/csv/ beside it. tools/fuzz finds and runs them.
+add_custom_target(fuzz_targets)
+function(fieldfare_fuzz name)
+  cmake_parse_arguments(PARSE_ARGV 1 arg "" "" "DEPENDS;LIBRARIES")
+  list(TRANSFORM arg_DEPENDS PREPEND fieldfare_)
+  add_executable(fuzz_${name} ${name}_fuzz.cc)
+  target_link_libraries(fuzz_${name} PRIVATE fieldfare_flags ${arg_DEPENDS} ${arg_LIBRARIES})
+  target_link_options(fuzz_${name} PRIVATE -fsanitize=fuzzer)
+  add_dependencies(fuzz_targets fuzz_${name})
 endfunction()
