@@ -1,0 +1,69 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <cstdint>
+#include <span>
+#include <string>
+#include <string_view>
+
+namespace fieldfare::site {
+
+/// What may stand at a key.
+enum class Form : std::uint8_t {
+  name,            ///< 1 to 64 characters, none of control, no blank at either end
+  text,            ///< as name, up to 256 characters
+  choice,          ///< one of Key::words
+  choices,         ///< several of Key::words
+  flag,            ///< true or false
+  number,          ///< whole or not, Key::least to Key::most
+  whole,           ///< a whole number, Key::least to Key::most
+  number_or_word,  ///< a number, or one of Key::words
+  numbers,         ///< one or more numbers
+  range,           ///< [low, high]
+  position,        ///< [x, y, z]
+  number_map,      ///< a table from numbers to numbers
+  duration,        ///< "90 s"; or `key_s = 90`
+  date,            ///< 2026-03-02
+  address,         ///< hex digits as on the label
+  timezone,        ///< shape of an IANA name
+  table,           ///< one table of Key::section
+  tables,          ///< an array of such tables
+  named_tables,    ///< a table whose keys are names and whose values are such tables
+  later,           ///< part of the format's plan, not read by this version
+};
+
+struct Section;
+
+/// One key of a section: what it may hold and what it means.
+struct Key {
+  std::string_view name;
+  Form form;
+  std::string_view meaning;
+  std::string_view unit = {};  ///< of numbers; empty for counts and shares
+  double least = 0;
+  double most = 0;
+  bool required = false;
+  std::span<const std::string_view> words = {};
+  const Section* section = nullptr;
+};
+
+/// A table that files may hold.
+struct Section {
+  std::string_view title;  ///< as people write it: `[radio]`, `[[node]]`
+  std::span<const Key> keys;
+};
+
+/// The files of a site folder. These tables are all that the readers know:
+/// schemas, documents and messages follow them, and a test compares.
+extern const Section kSiteFile;
+extern const Section kNodeSheetFile;
+extern const Section kReceiverSheetFile;
+extern const Section kCellSheetFile;
+
+/// "a number of dBm from -150 to 0": what `key` expects, as a clause.
+std::string expectation(const Key& key);
+
+/// A number as people write it: shortest form, no exponent where it can be avoided.
+std::string plain_number(double value);
+
+}  // namespace fieldfare::site
