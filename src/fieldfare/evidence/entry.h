@@ -36,6 +36,12 @@ struct Entry {
   }
   friend bool operator==(const Entry& a, const Entry& b) { return a.key() == b.key(); }
 
+  template <class Archive>
+  void visit(Archive& archive) {
+    archive(time_ns, sequence, receiver_hash, supply_v, rssi_centidbm, has);
+    archive.receiver(receiver);
+  }
+
  private:
   std::tuple<std::int64_t, std::uint32_t, std::uint32_t, std::int16_t, std::uint8_t, float> key()
       const {

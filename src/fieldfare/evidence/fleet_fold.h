@@ -52,11 +52,12 @@ class FleetFold {
   void begin_refold(fleet::NodeIndex node);
   void add_in_order(fleet::NodeIndex node, const Entry& entry);
 
-  /// What all hearings so far amount to. The fold can go on afterwards.
-  FleetEvidence finish() const;
+  /// What all hearings so far amount to, with intervals at `confidence`. The fold
+  /// can go on afterwards.
+  FleetEvidence finish(double confidence) const;
 
-  /// A node's state as bytes, to go on from later: restored under the same
-  /// receiver names it gives the same evidence. Versioned; restore_node() refuses
+  /// A node's state as bytes, to go on from later. Receivers go by name, and
+  /// `labels` must know them again when the state is restored. Versioned; restore_node() refuses
   /// (false) bytes of another version, of other facts, and damaged ones, and the
   /// node then has to be folded from its hearings.
   std::string save_node(fleet::NodeIndex node) const;
@@ -64,9 +65,7 @@ class FleetFold {
 
   /// When each receiver heard anything at all, likewise.
   std::string save_receivers() const;
-  [[nodiscard]] bool restore_receivers(std::string_view bytes,
-                                       const std::function<std::optional<fleet::ReceiverIndex>(
-                                           std::string_view name)>& receiver_by_name);
+  [[nodiscard]] bool restore_receivers(std::string_view bytes);
 
   /// Nodes touched by add() or refolding since construction, or since restoring.
   std::vector<fleet::NodeIndex> touched() const;

@@ -1,0 +1,384 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "fieldfare/evidence/internal/cadence_fold.h"
+
+#include <algorithm>
+#include <cmath>
+
+#include "fieldfare/stats/phase_noise.h"
+
+namespace fieldfare::evidence::internal {
+namespace {
+
+constexpr double kNanosecond = 1e-9;
+
+/// Steps that must precede a change, and follow it, before it can be told.
+constexpr std::size_t kStepsBefore = 6;
+constexpr std::size_t kStepsAfter = 5;
+
+/// Changes smaller than this are a clock's wander, not a setting: RC clocks move
+/// by per cents with temperature.
+constexpr double kLeastChange = 0.035;
+
+/// ... and they must stand out of the noise by this many standard errors: the
+/// test is made at every report, for years.
+constexpr double kStandOut = 6;
+
+/// The drift at which looking for a change is worth its time.
+constexpr double kDriftToLook = 0.012;
+constexpr double kDriftMemory = 12;
+
+struct Step {
+  double ns;
+  double numbers;
+  double pace() const { return ns / numbers; }
+};
+
+/// The pace of most steps: those within a quarter of their median; nothing where
+/// more than one in five is not.
+std::optional<Step> common_pace(std::vector<Step> steps) {
+  std::vector<double> paces;
+  for (const Step& step : steps) paces.push_back(step.pace());
+  const auto middle = paces.begin() + static_cast<std::ptrdiff_t>(paces.size() / 2);
+  std::nth_element(paces.begin(), middle, paces.end());
+  Step sum{0, 0};
+  std::size_t agreeing = 0;
+  for (const Step& step : steps) {
+    if (std::abs(step.pace() - *middle) > 0.25 * *middle) continue;
+    sum.ns += step.ns;
+    sum.numbers += step.numbers;
+    ++agreeing;
+  }
+  if (agreeing * 5 < steps.size() * 4) return std::nullopt;
+  return sum;
+}
+
+}  // namespace
+
+void SpreadSums::add(double steps_between, double excess) {
+  pairs += 1;
+  steps += steps_between;
+  steps_squared += steps_between * steps_between;
+  excess_s += excess;
+  excess_steps += excess * steps_between;
+  excess_squared += excess * excess;
+}
+
+double SpreadSums::mean_square(double offset_s) const {
+  const double sum =
+      excess_squared - 2 * offset_s * excess_steps + offset_s * offset_s * steps_squared;
+  return std::max(sum, 0.0) / pairs;
+}
+
+/// The pace of the stretch so far.
+double CadenceFold::base_ns() const {
+  if (steps_ < kStepsBefore) return static_cast<double>(reference_ns_);
+  return static_cast<double>(total_ns_) / static_cast<double>(total_steps_);
+}
+
+void CadenceFold::add(std::uint64_t number, std::int64_t time_ns) {
+  const Point point{number, time_ns, broken_};
+  broken_ = false;
+  waiting_.push_back(point);
+  if (waiting_.size() > 1 && !point.starts_segment) {
+    const Point& before = waiting_[waiting_.size() - 2];
+    const double pace = static_cast<double>(time_ns - before.time_ns) /
+                        static_cast<double>(number - before.number);
+    if (reference_ns_ != 0) {
+      const double away = std::clamp(pace / base_ns() - 1, -0.5, 0.5);
+      drift_ += (away - drift_) / kDriftMemory;
+      if (std::abs(drift_) > kDriftToLook) look_for_change();
+    }
+  }
+  if (reference_ns_ == 0 && waiting_.size() > kStepsBefore) {
+    std::vector<std::int64_t> paces;
+    for (std::size_t i = 1; i < waiting_.size(); ++i) {
+      if (waiting_[i].starts_segment) continue;
+      paces.push_back((waiting_[i].time_ns - waiting_[i - 1].time_ns) /
+                      static_cast<std::int64_t>(waiting_[i].number - waiting_[i - 1].number));
+    }
+    if (paces.size() >= 3) {
+      const auto middle = paces.begin() + static_cast<std::ptrdiff_t>(paces.size() / 2);
+      std::nth_element(paces.begin(), middle, paces.end());
+      reference_ns_ = std::max<std::int64_t>(*middle, 1);
+    }
+  }
+  if (waiting_.size() > kWaiting) count_oldest();
+}
+
+void CadenceFold::look_for_change() {
+  const auto split = best_split();
+  if (split && is_change(*split)) change_at(*split);
+}
+
+/// Where among the waiting reports two paces explain the steps best.
+std::optional<CadenceFold::Split> CadenceFold::best_split() const {
+  std::vector<Step> steps;  // by the index of the report that ends them; 0 numbers: none
+  steps.push_back({0, 0});
+  for (std::size_t i = 1; i < waiting_.size(); ++i) {
+    const Point& from = waiting_[i - 1];
+    const Point& to = waiting_[i];
+    if (to.starts_segment) {
+      steps.push_back({0, 0});
+    } else {
+      steps.push_back({static_cast<double>(to.time_ns - from.time_ns),
+                       static_cast<double>(to.number - from.number)});
+    }
+  }
+  std::optional<Split> best;
+  double best_gain = 0;
+  for (std::size_t at = 0; at + kStepsAfter < waiting_.size(); ++at) {
+    std::vector<Step> before;
+    std::vector<Step> after;
+    for (std::size_t i = 1; i < steps.size(); ++i) {
+      if (steps[i].numbers == 0) continue;
+      (i <= at ? before : after).push_back(steps[i]);
+    }
+    if (after.size() < kStepsAfter || steps_ + before.size() < kStepsBefore) continue;
+    const auto after_pace = common_pace(after);
+    if (!after_pace) continue;
+    Step old{static_cast<double>(total_ns_), static_cast<double>(total_steps_)};
+    if (!before.empty()) {
+      const auto before_pace = common_pace(before);
+      if (!before_pace) continue;
+      old.ns += before_pace->ns;
+      old.numbers += before_pace->numbers;
+    }
+    double gain = 0;
+    const double old_ns = old.pace();
+    const double new_ns = after_pace->pace();
+    for (const Step& step : after) {
+      const double from_old = std::abs(step.pace() - old_ns);
+      const double from_new = std::abs(step.pace() - new_ns);
+      gain += from_old - from_new;
+    }
+    for (const Step& step : before) {
+      gain += std::abs(step.pace() - new_ns) - std::abs(step.pace() - old_ns);
+    }
+    if (gain > best_gain) {
+      best_gain = gain;
+      best = Split{at, old_ns, new_ns};
+    }
+  }
+  return best;
+}
+
+/// White noise and walk of the steps counted so far in this stretch, from how the
+/// spread grows between one and kFar reports. With `caution` > 0 the walk is taken
+/// as large as that many standard errors above its estimate.
+PhaseNoise CadenceFold::noise(double pace_ns, double caution) const {
+  if (near_.pairs == 0) return {};
+  const double offset_s =
+      (pace_ns - static_cast<double>(reference_ns_)) * kNanosecond;
+  const double near = near_.mean_square(offset_s);
+  const double near_steps = near_.steps / near_.pairs;
+  if (far_.pairs < 2 * kFar) {
+    // Too few to tell the two apart: for caution all of it may be walk.
+    return caution > 0 ? PhaseNoise{near / 2, near / near_steps} : PhaseNoise{near / 2, 0};
+  }
+  const double far_steps = far_.steps / far_.pairs;
+  const double independent = far_.pairs / static_cast<double>(kFar);
+  const double far = far_.mean_square(offset_s) * (1 + caution * std::sqrt(2 / independent));
+  const double walk = std::max(0.0, (far - near) / (far_steps - near_steps));
+  return {.white_s2 = std::max(0.0, (near - walk * near_steps) / 2), .walk_s2 = walk};
+}
+
+bool CadenceFold::is_change(const Split& split) const {
+  const double change_ns = std::abs(split.new_ns - split.old_ns);
+  if (change_ns < kLeastChange * split.old_ns) return false;
+  double old_numbers = static_cast<double>(total_steps_);
+  double new_numbers = 0;
+  SpreadSums before;  // of the waiting ones, for a stretch too short to have counted any
+  for (std::size_t i = 1; i < waiting_.size(); ++i) {
+    if (waiting_[i].starts_segment) continue;
+    const auto numbers = static_cast<double>(waiting_[i].number - waiting_[i - 1].number);
+    (i <= split.at ? old_numbers : new_numbers) += numbers;
+    if (i <= split.at) {
+      const auto elapsed = static_cast<double>(waiting_[i].time_ns - waiting_[i - 1].time_ns);
+      before.add(numbers, (elapsed - numbers * split.old_ns) * kNanosecond);
+    }
+  }
+  constexpr double kCaution = 2;
+  PhaseNoise spread = noise(split.old_ns, kCaution);
+  if (steps_ < 2 * kStepsBefore && before.pairs > 0) {
+    const double near = before.mean_square(0);
+    spread.walk_s2 = std::max(spread.walk_s2, near / (before.steps / before.pairs));
+    spread.white_s2 = std::max(spread.white_s2, near / 2);
+  }
+  const auto variance = [&](double numbers) {
+    return (2 * spread.white_s2 + numbers * spread.walk_s2) / (numbers * numbers);
+  };
+  const double error_s = std::sqrt(variance(old_numbers) + variance(new_numbers));
+  return change_ns * kNanosecond > kStandOut * error_s;
+}
+
+void CadenceFold::change_at(const Split& split) {
+  if (changes_.size() == kMostChanges) {
+    changes_.erase(changes_.begin());
+    ++earlier_changes_;
+  }
+  changes_.push_back({.at_ns = waiting_[split.at + 1].time_ns,
+                      .from_ns = static_cast<std::int64_t>(split.old_ns),
+                      .to_ns = static_cast<std::int64_t>(split.new_ns)});
+  waiting_.erase(waiting_.begin(), waiting_.begin() + static_cast<std::ptrdiff_t>(split.at));
+  waiting_.front().starts_segment = true;
+  reference_ns_ = static_cast<std::int64_t>(split.new_ns);
+  drift_ = 0;
+  last_.reset();
+  total_ns_ = 0;
+  total_steps_ = steps_ = 0;
+  near_ = far_ = {};
+  behind_.clear();
+  blocks_.clear();
+  block_capacity_ = 1;
+}
+
+/// A report far from the beat whose successor is on it again: somebody provoked
+/// it, or it was delayed.
+bool CadenceFold::off_beat(const Point& point) const {
+  if (waiting_.empty() || waiting_.front().starts_segment) return false;
+  const Point& next = waiting_.front();
+  const double pace = base_ns();
+  const auto elapsed = static_cast<double>(next.time_ns - last_->time_ns);
+  const auto numbers = static_cast<double>(next.number - last_->number);
+  return std::abs(elapsed - numbers * pace) < 0.1 * pace &&
+         point.time_ns < next.time_ns;
+}
+
+void CadenceFold::count_oldest() {
+  const Point point = waiting_.front();
+  waiting_.erase(waiting_.begin());
+  count(point);
+}
+
+void CadenceFold::count(const Point& point) {
+  if (point.starts_segment || !last_) return start_segment(point);
+  const auto numbers = static_cast<double>(point.number - last_->number);
+  const auto elapsed = static_cast<double>(point.time_ns - last_->time_ns);
+  const double pace = base_ns();
+  const double away = std::abs(elapsed - numbers * pace);
+  // Half a beat, more over long gaps, where the pace's own error adds up.
+  if (away > pace * (0.5 * std::sqrt(numbers) + 0.03 * numbers)) {
+    if (off_beat(point)) return;
+    return start_segment(point);
+  }
+  total_ns_ += point.time_ns - last_->time_ns;
+  total_steps_ += point.number - last_->number;
+  ++steps_;
+  const auto reference = static_cast<double>(reference_ns_);
+  near_.add(numbers, (elapsed - numbers * reference) * kNanosecond);
+  if (behind_.size() == kFar) {
+    const Point& far = behind_.front();
+    const auto far_numbers = static_cast<double>(point.number - far.number);
+    const auto far_elapsed = static_cast<double>(point.time_ns - far.time_ns);
+    far_.add(far_numbers, (far_elapsed - far_numbers * reference) * kNanosecond);
+    behind_.erase(behind_.begin());
+  }
+  behind_.push_back(point);
+  last_ = point;
+  add_to_blocks(point);
+}
+
+void CadenceFold::start_segment(const Point& point) {
+  last_ = point;
+  last_->starts_segment = true;
+  behind_.assign(1, point);
+  add_to_blocks(*last_);
+}
+
+void CadenceFold::add_to_blocks(const Point& point) {
+  const bool fresh = point.starts_segment || blocks_.empty() ||
+                     blocks_.back().count >= block_capacity_;
+  if (fresh) {
+    if (blocks_.size() == kMostBlocks) merge_blocks();
+    blocks_.push_back({.number = point.number,
+                       .time_ns = point.time_ns,
+                       .count = 1,
+                       .last_number = point.number,
+                       .starts_segment = point.starts_segment});
+    return;
+  }
+  Block& block = blocks_.back();
+  block.numbers += static_cast<std::int64_t>(point.number - block.number);
+  block.times_ns += point.time_ns - block.time_ns;
+  block.last_number = point.number;
+  ++block.count;
+}
+
+/// Joins neighbours two by two. Where phases are broken so often that this gains
+/// nothing, the oldest blocks go.
+void CadenceFold::merge_blocks() {
+  std::vector<Block> merged;
+  for (const Block& block : blocks_) {
+    if (!merged.empty() && !block.starts_segment &&
+        merged.back().count + block.count <= 2 * block_capacity_) {
+      Block& into = merged.back();
+      const auto count = static_cast<std::int64_t>(block.count);
+      into.numbers += block.numbers + count * static_cast<std::int64_t>(block.number - into.number);
+      into.times_ns += block.times_ns + Wide{count} * (block.time_ns - into.time_ns);
+      into.last_number = block.last_number;
+      into.count += block.count;
+    } else {
+      merged.push_back(block);
+    }
+  }
+  block_capacity_ *= 2;
+  blocks_ = std::move(merged);
+  if (blocks_.size() > kMostBlocks * 3 / 4) {
+    blocks_.erase(blocks_.begin(), blocks_.begin() + kMostBlocks / 4);
+    blocks_.front().starts_segment = true;
+  }
+}
+
+std::optional<Cadence> CadenceFold::summary(double confidence) const {
+  CadenceFold whole = *this;
+  while (!whole.waiting_.empty()) {
+    if (whole.reference_ns_ == 0 && whole.waiting_.size() > 1) {
+      const Point& a = whole.waiting_[0];
+      const Point& b = whole.waiting_[1];
+      if (!b.starts_segment) {
+        whole.reference_ns_ = std::max<std::int64_t>(
+            (b.time_ns - a.time_ns) / static_cast<std::int64_t>(b.number - a.number), 1);
+      }
+    }
+    whole.count_oldest();
+  }
+  if (whole.steps_ == 0) return std::nullopt;
+
+  const Block& origin = whole.blocks_.front();
+  std::vector<stats::PhaseBlock> phases;
+  for (const Block& block : whole.blocks_) {
+    const auto count = static_cast<std::int64_t>(block.count);
+    const auto numbers =
+        Wide{count} * static_cast<std::int64_t>(block.number - origin.number) + block.numbers;
+    const Wide phase = Wide{count} * (block.time_ns - origin.time_ns) + block.times_ns -
+                       numbers * whole.reference_ns_;
+    phases.push_back({.number = static_cast<double>(numbers) / static_cast<double>(count),
+                      .phase_s = static_cast<double>(phase) / static_cast<double>(count) *
+                                 kNanosecond,
+                      .count = static_cast<double>(count),
+                      .span = static_cast<double>(block.last_number - block.number),
+                      .starts_segment = block.starts_segment});
+  }
+  Cadence cadence;
+  const double reference_s = static_cast<double>(whole.reference_ns_) * kNanosecond;
+  cadence.interval_s = whole.steps_ < kStepsBefore
+                           ? static_cast<double>(whole.total_ns_) /
+                                 static_cast<double>(whole.total_steps_) * kNanosecond
+                           : whole.base_ns() * kNanosecond;
+  if (const auto offset = stats::pace_offset(phases, confidence)) {
+    cadence.interval_s = reference_s + offset->offset_s;
+    cadence.interval = Estimate{.value = cadence.interval_s,
+                                .low = reference_s + offset->low_s,
+                                .high = reference_s + offset->high_s};
+  }
+  const PhaseNoise spread = whole.noise(cadence.interval_s / kNanosecond, 0);
+  cadence.jitter_s = std::sqrt(spread.white_s2 + spread.walk_s2);
+  for (const Change& change : changes_) {
+    cadence.changes.push_back(
+        {.at = {change.at_ns}, .from = {change.from_ns}, .to = {change.to_ns}});
+  }
+  cadence.earlier_changes = earlier_changes_;
+  return cadence;
+}
+
+}  // namespace fieldfare::evidence::internal

@@ -1,0 +1,213 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "fieldfare/evidence/internal/node_fold.h"
+
+#include <algorithm>
+#include <cmath>
+
+namespace fieldfare::evidence::internal {
+namespace {
+
+/// Without a counter, hearings of one node by several receivers within this time
+/// are one report: receivers' clocks agree to a second or two (common practice).
+constexpr std::int64_t kSameReport_ns = 2'000'000'000;
+
+/// An address heard in no more rows than this, all of impossible values, is no node.
+constexpr std::uint64_t kMostFalseRows = 2;
+
+double centi(std::int64_t value) { return static_cast<double>(value) / 100; }
+
+}  // namespace
+
+void NodeFold::add(const Entry& entry) {
+  ++heard_.hearings;
+  ++(entry.is(Entry::kImplausible) ? implausible_rows_ : plain_rows_);
+  if (entry.is(Entry::kSequence) || entry.is(Entry::kImpossibleSequence)) {
+    sequence_.add(entry, *this);
+  } else {
+    add_unnumbered(entry);
+  }
+}
+
+void NodeFold::add_unnumbered(const Entry& entry) {
+  Unnumbered& last = unnumbered_;
+  const std::uint64_t bit = std::uint64_t{1} << std::min(link_of(entry), 63U);
+  if (last.time_ns != INT64_MIN) {
+    const std::int64_t elapsed = entry.time_ns - last.time_ns;
+    const bool same_receiver = (last.links & bit) != 0;
+    if (elapsed == 0 || (!same_receiver && elapsed <= kSameReport_ns)) {
+      last.links |= bit;
+      return on_repeat(entry, same_receiver);
+    }
+    const auto pace = last.pace.estimate();
+    const bool by_beat = pace && pace->regular;
+    const double beats = by_beat ? static_cast<double>(elapsed) / pace->step_ns : 1;
+    const auto steps = static_cast<std::uint64_t>(std::max(1.0, std::round(beats)));
+    last.pace.add(elapsed, steps);
+    last.number += steps;
+  }
+  last.time_ns = entry.time_ns;
+  last.links = bit;
+  count_report(entry);
+  // A node that numbers its other reports has its beat by those.
+  if (numbered_ == 0) {
+    cadence_.add(last.number, entry.time_ns);
+    note_recent(entry, last.number, false);
+  }
+}
+
+unsigned NodeFold::link_of(const Entry& entry) {
+  for (std::size_t i = 0; i < links_.size(); ++i) {
+    if (links_[i].receiver == entry.receiver) return static_cast<unsigned>(i);
+  }
+  links_.push_back({.receiver = entry.receiver,
+                    .first_ns = entry.time_ns,
+                    .last_ns = entry.time_ns});
+  return static_cast<unsigned>(links_.size() - 1);
+}
+
+void NodeFold::note_time(std::int64_t time_ns) {
+  first_ns_ = std::min(first_ns_, time_ns);
+  last_ns_ = std::max(last_ns_, time_ns);
+}
+
+void NodeFold::hear_on_link(const Entry& entry) {
+  LinkSums& link = links_[link_of(entry)];
+  ++link.reports;
+  link.first_ns = std::min(link.first_ns, entry.time_ns);
+  link.last_ns = std::max(link.last_ns, entry.time_ns);
+  if (!entry.is(Entry::kRssi)) return;
+  const std::int64_t rssi = entry.rssi_centidbm;
+  ++link.rssi_count;
+  link.rssi_sum += rssi;
+  link.rssi_square_sum += static_cast<std::uint64_t>(rssi * rssi);
+}
+
+void NodeFold::count_report(const Entry& entry) {
+  ++heard_.reports;
+  note_time(entry.time_ns);
+  hear_on_link(entry);
+  if (last_report_ns_ != INT64_MIN) {
+    longest_gap_ns_ = std::max(longest_gap_ns_, entry.time_ns - last_report_ns_);
+  }
+  last_report_ns_ = std::max(last_report_ns_, entry.time_ns);
+  if (entry.is(Entry::kSupply) && !entry.is(Entry::kImplausible)) supply_v_ = entry.supply_v;
+}
+
+void NodeFold::note_recent(const Entry& entry, std::uint64_t number, bool starts_run) {
+  const Recent recent{.time_ns = entry.time_ns,
+                      .number = number,
+                      .rssi_centidbm = entry.rssi_centidbm,
+                      .has_rssi = entry.is(Entry::kRssi),
+                      .starts_run = starts_run};
+  if (recent_.size() < kMostRecent) {
+    recent_.push_back(recent);
+    return;
+  }
+  recent_[static_cast<std::size_t>(recent_next_)] = recent;
+  recent_next_ = (recent_next_ + 1) % kMostRecent;
+}
+
+void NodeFold::on_report(const Entry& entry, std::uint64_t number, Place place) {
+  count_report(entry);
+  ++numbered_;
+  if (place == Place::late) return;
+  if (place == Place::starts_run) cadence_.break_phase();
+  cadence_.add(number, entry.time_ns);
+  note_recent(entry, number, place == Place::starts_run);
+}
+
+void NodeFold::on_repeat(const Entry& entry, bool same_receiver) {
+  note_time(entry.time_ns);
+  if (same_receiver) {
+    ++heard_.duplicates;
+  } else {
+    ++heard_.further;
+    hear_on_link(entry);
+  }
+}
+
+void NodeFold::on_stray(const Entry&) { ++strays_; }
+
+void NodeFold::on_stray_placed(const Entry& entry, std::uint64_t number) {
+  --strays_;
+  on_report(entry, number, Place::late);
+}
+
+void NodeFold::on_break(std::int64_t time_ns, BreakKind kind) {
+  if (breaks_.size() == kMostBreaks) {
+    breaks_.erase(breaks_.begin());
+    ++earlier_breaks_;
+  }
+  breaks_.push_back({time_ns, kind});
+}
+
+NodeEvidence NodeFold::evidence(double confidence) const {
+  NodeFold whole = *this;
+  whole.sequence_.finish(whole);
+
+  NodeEvidence result;
+  result.heard = {.hearings = whole.heard_.hearings,
+                  .reports = whole.heard_.reports,
+                  .duplicates = whole.heard_.duplicates,
+                  .further_hearings = whole.heard_.further,
+                  .first = std::nullopt,
+                  .last = std::nullopt};
+  if (whole.last_ns_ != INT64_MIN) {
+    result.heard.first = Instant{whole.first_ns_};
+    result.heard.last = Instant{whole.last_ns_};
+  }
+  if (whole.numbered_ > 0 || whole.strays_ > 0) {
+    CounterRun run = whole.sequence_.run();
+    run.end();
+    Sequence sequence{.expected = run.expected(),
+                      .missed = run.expected() - whole.numbered_,
+                      .breaks = {},
+                      .earlier_breaks = whole.earlier_breaks_,
+                      .strays = whole.strays_};
+    for (const Break& at : whole.breaks_) sequence.breaks.push_back({{at.at_ns}, at.kind});
+    result.sequence = std::move(sequence);
+    const LossFold& losses = run.losses();
+    result.chain = LossChain{.good_good = losses.good_good(),
+                             .good_bad = losses.good_bad(),
+                             .bad_good = losses.bad_good(),
+                             .bad_bad = losses.bad_bad(),
+                             .heard = whole.numbered_,
+                             .expected = run.expected()};
+  }
+  result.cadence = whole.cadence_.summary(confidence);
+  if (whole.longest_gap_ns_ >= 0) result.longest_gap = Duration{whole.longest_gap_ns_};
+  for (const LinkSums& sums : whole.links_) {
+    if (sums.reports == 0) continue;
+    Link link{.receiver = fleet::ReceiverIndex{sums.receiver},
+              .reports = sums.reports,
+              .first = {sums.first_ns},
+              .last = {sums.last_ns},
+              .rssi_count = sums.rssi_count};
+    if (sums.rssi_count > 0) {
+      const auto n = static_cast<double>(sums.rssi_count);
+      const double mean = static_cast<double>(sums.rssi_sum) / n;
+      const Wide squares = Wide{sums.rssi_square_sum} * static_cast<Wide>(sums.rssi_count) -
+                           Wide{sums.rssi_sum} * sums.rssi_sum;
+      link.rssi_mean_dbm = mean / 100;
+      if (sums.rssi_count > 1) {
+        link.rssi_sd_db = std::sqrt(static_cast<double>(squares) / n / (n - 1)) / 100;
+      }
+    }
+    result.links.push_back(link);
+  }
+  if (whole.supply_v_) result.supply_last_v = static_cast<double>(*whole.supply_v_);
+  result.implausible_rows = whole.implausible_rows_;
+  result.doubtful_origin = whole.plain_rows_ == 0 && whole.implausible_rows_ > 0 &&
+                           whole.implausible_rows_ <= kMostFalseRows;
+  for (std::size_t i = 0; i < whole.recent_.size(); ++i) {
+    const Recent& at = whole.recent_[(whole.recent_next_ + i) % whole.recent_.size()];
+    result.recent.push_back(
+        {.time = {at.time_ns},
+         .number = at.number,
+         .starts_run = at.starts_run,
+         .rssi_dbm = at.has_rssi ? std::optional{centi(at.rssi_centidbm)} : std::nullopt});
+  }
+  return result;
+}
+
+}  // namespace fieldfare::evidence::internal

@@ -1,0 +1,140 @@
+// SPDX-License-Identifier: Apache-2.0
+#include "fieldfare/stats/phase_noise.h"
+
+#include <algorithm>
+#include <boost/math/distributions/students_t.hpp>
+#include <cassert>
+#include <cmath>
+#include <limits>
+#include <vector>
+
+namespace fieldfare::stats {
+namespace {
+
+/// One difference of neighbouring block means, y = offset * steps + noise.
+struct Difference {
+  double steps;
+  double phase_s;
+  double white;       ///< variance of the white part, in units of one report's
+  double walk;        ///< variance of the walk, in units of one step's
+  double white_next;  ///< covariance with the next difference
+  double walk_next;
+};
+
+double walk_smoothing(const PhaseBlock& block) {
+  return block.span * (block.count + 1) / (6 * block.count);
+}
+
+std::vector<Difference> differences(std::span<const PhaseBlock> blocks) {
+  std::vector<Difference> result;
+  result.reserve(blocks.size());
+  for (std::size_t i = 0; i + 1 < blocks.size(); ++i) {
+    const PhaseBlock& from = blocks[i];
+    const PhaseBlock& to = blocks[i + 1];
+    if (to.starts_segment) continue;
+    const double steps = to.number - from.number;
+    const bool next_in_segment = i + 2 < blocks.size() && !blocks[i + 2].starts_segment;
+    result.push_back({.steps = steps,
+                      .phase_s = to.phase_s - from.phase_s,
+                      .white = 1 / from.count + 1 / to.count,
+                      .walk = steps - walk_smoothing(from) - walk_smoothing(to),
+                      .white_next = next_in_segment ? -1 / to.count : 0,
+                      .walk_next = next_in_segment ? walk_smoothing(to) : 0});
+  }
+  return result;
+}
+
+/// The generalised least squares fit at one proportion of walk to white noise.
+struct Fit {
+  double offset_s;
+  double variance;        ///< of the offset
+  double log_likelihood;  ///< restricted
+};
+
+/// Weights of the two covariances. Written so that either may vanish.
+struct Proportion {
+  double white;
+  double walk;
+};
+
+Fit fit(std::span<const Difference> data, Proportion proportion) {
+  double log_determinant = 0;
+  double xx = 0;
+  double xy = 0;
+  double yy = 0;
+  double carry = 0;  // covariance with the difference before, over its pivot
+  double covariance = 0;
+  double x_before = 0;
+  double y_before = 0;
+  for (const Difference& d : data) {
+    const double pivot =
+        proportion.white * d.white + proportion.walk * d.walk - carry * covariance;
+    const double x = d.steps - carry * x_before;
+    const double y = d.phase_s - carry * y_before;
+    log_determinant += std::log(pivot);
+    xx += x * x / pivot;
+    xy += x * y / pivot;
+    yy += y * y / pivot;
+    covariance = proportion.white * d.white_next + proportion.walk * d.walk_next;
+    carry = covariance / pivot;
+    x_before = x;
+    y_before = y;
+  }
+  const auto freedom = static_cast<double>(data.size() - 1);
+  const double offset_s = xy / xx;
+  // Phases that agree to the last bit would make the likelihood infinite: a clock
+  // finer than a nanosecond isn't known of.
+  constexpr double kLeastVariance = 1e-18;
+  const double residual = std::max(yy - xy * offset_s, kLeastVariance * freedom);
+  const double scale = residual / freedom;
+  return {.offset_s = offset_s,
+          .variance = scale / xx,
+          .log_likelihood = -0.5 * (log_determinant + std::log(xx) + freedom * std::log(scale))};
+}
+
+/// Proportions from a walk that doesn't show over the whole span to one beside
+/// which white noise doesn't show within a step, a factor of sqrt(10) apart.
+std::vector<Proportion> proportions(double span) {
+  constexpr double kStep = 3.1622776601683795;
+  constexpr double kMost = 1e4;
+  std::vector<Proportion> grid;
+  for (double q = 0.01 / (span * span); q < kMost; q *= kStep) grid.push_back({1, q});
+  return grid;
+}
+
+}  // namespace
+
+std::optional<PaceOffset> pace_offset(std::span<const PhaseBlock> blocks, double confidence) {
+  assert(confidence > 0 && confidence < 1);
+  const std::vector<Difference> data = differences(blocks);
+  if (data.size() < 2) return std::nullopt;
+  double span = 0;
+  for (const Difference& d : data) span += d.steps;
+
+  std::vector<Fit> fits;
+  double best = -std::numeric_limits<double>::infinity();
+  for (const Proportion& proportion : proportions(span)) {
+    fits.push_back(fit(data, proportion));
+    best = std::max(best, fits.back().log_likelihood);
+  }
+  double weights = 0;
+  double mean = 0;
+  for (const Fit& f : fits) {
+    const double weight = std::exp(f.log_likelihood - best);
+    weights += weight;
+    mean += weight * f.offset_s;
+  }
+  mean /= weights;
+  double variance = 0;
+  for (const Fit& f : fits) {
+    const double weight = std::exp(f.log_likelihood - best) / weights;
+    variance += weight * (f.variance + (f.offset_s - mean) * (f.offset_s - mean));
+  }
+  const boost::math::students_t student(static_cast<double>(data.size() - 1));
+  const double half =
+      boost::math::quantile(boost::math::complement(student, (1 - confidence) / 2)) *
+      std::sqrt(variance);
+  return PaceOffset{.offset_s = mean, .low_s = mean - half, .high_s = mean + half};
+}
+
+}  // namespace fieldfare::stats
