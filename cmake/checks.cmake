@@ -21,6 +21,10 @@ set_tests_properties(house.headers-stand-alone house.tidy PROPERTIES PROCESSORS 
 if(TARGET fieldfare)
   fieldfare_check(house.docs-commands-work ${tools}/check-docs --program $<TARGET_FILE:fieldfare>)
 endif()
+if(EXISTS ${CMAKE_SOURCE_DIR}/examples/tarn-dairy/make_log.py)
+  fieldfare_check(house.demo-log-is-what-its-script-makes
+    python3 ${CMAKE_SOURCE_DIR}/examples/tarn-dairy/make_log.py --check)
+endif()
 
 file(GLOB fuzz_targets CONFIGURE_DEPENDS ${CMAKE_SOURCE_DIR}/tests/fuzz/*_fuzz.cc)
 foreach(source IN LISTS fuzz_targets)
