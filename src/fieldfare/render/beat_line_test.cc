@@ -15,7 +15,10 @@ constexpr std::int64_t kSecond = 1'000'000'000;
 /// A node of 60 s; verbs add its reports. Invented.
 class BeatLine : public ::testing::Test {
  protected:
-  BeatLine() { node_.cadence = evidence::Cadence{.interval_s = 60, .changes = {}}; }
+  BeatLine() {
+    node_.cadence.emplace();
+    node_.cadence->interval_s = 60;
+  }
 
   void hear(std::uint64_t number, double late_s = 0) {
     const auto at = static_cast<std::int64_t>((60.0 * static_cast<double>(number) + late_s) * 1e9);

@@ -64,6 +64,7 @@ void put_title(Page& page, const JudgeView& view, const TextStyle& style) {
   if (heard.first && heard.last) {
     title +=
         fmt::format(", heard from {} to {}", local_time(*heard.first), local_time(*heard.last));
+    title += fmt::format(" ({})", page.safe(question.time_zone));
   }
   title += fmt::format(", {}", counted(view.run.rows_read, "row", "rows"));
   page.line(page.bold(wrap(title, style.width, 2)));
@@ -181,16 +182,16 @@ void put_breaks(Page& page, const JudgeView& view, const judge::NodeVerdict& nod
   constexpr std::size_t kToldSingly = 3;
   const std::uint64_t all = sequence.breaks.size() + sequence.earlier_breaks;
   if (all > kToldSingly) {
-    page.sentence(fmt::format("{}: the counter broke off {} times, last at {}; see --node", name,
-                              count_words(all), local_time(sequence.breaks.back().at)));
+    page.item(fmt::format("{}: the counter broke off {} times, last at {}; see --node", name,
+                          count_words(all), local_time(sequence.breaks.back().at)));
   } else {
     for (const evidence::CounterBreak& at : sequence.breaks) {
-      page.sentence(fmt::format("{} {}", name, internal::break_phrase(at)));
+      page.item(fmt::format("{}, {}", name, internal::break_phrase(at)));
     }
   }
   if (sequence.strays > 0) {
-    page.sentence(fmt::format("{}: {} with a counter that cannot be (stray); the run goes on", name,
-                              counted(sequence.strays, "row", "rows")));
+    page.item(fmt::format("{}: {} with a counter that cannot be (stray); the run goes on", name,
+                          counted(sequence.strays, "row", "rows")));
   }
 }
 
@@ -199,55 +200,55 @@ void put_changes(Page& page, const JudgeView& view, const judge::NodeVerdict& no
   const evidence::Cadence& cadence = *node.evidence.cadence;
   const evidence::IntervalChange& last = cadence.changes.back();
   std::string text =
-      fmt::format("{} {}: the interval changed from {} to {}", name_of(page, view, node.evidence),
+      fmt::format("{}, {}: the interval changed from {} to {}", name_of(page, view, node.evidence),
                   local_time(last.at), duration_words(last.from), duration_words(last.to));
   const std::uint64_t before = cadence.changes.size() - 1 + cadence.earlier_changes;
   if (before > 0) text += fmt::format(" ({} before)", counted(before, "change", "changes"));
-  page.sentence(text);
+  page.item(text);
 }
 
 void put_seen(Page& page, const JudgeView& view) {
   const bool unicode = page.style().unicode;
   page.heading("Seen in the log");
   for (const evidence::ReceiverSilence& silence : view.verdict.receiver_silences) {
-    page.sentence(internal::silence_phrase(view, silence, unicode));
+    page.item(internal::silence_phrase(view, silence, unicode));
   }
   for (const judge::NodeVerdict& node : view.verdict.nodes) {
     put_breaks(page, view, node);
     put_changes(page, view, node);
     if (node.evidence.implausible_rows > 0) {
-      page.sentence(fmt::format("{}: {} with a value that cannot be",
-                                name_of(page, view, node.evidence),
-                                counted(node.evidence.implausible_rows, "row", "rows")));
+      page.item(fmt::format("{}: {} with a value that cannot be",
+                            name_of(page, view, node.evidence),
+                            counted(node.evidence.implausible_rows, "row", "rows")));
     }
   }
   for (const evidence::NodeEvidence& stranger : view.verdict.not_enrolled) {
-    page.sentence(fmt::format("{} is not taken for a node: nothing but {} of values that cannot be",
-                              name_of(page, view, stranger),
-                              counted(stranger.heard.hearings, "row", "rows")));
+    page.item(fmt::format("{} is not taken for a node: nothing but {} of values that cannot be",
+                          name_of(page, view, stranger),
+                          counted(stranger.heard.hearings, "row", "rows")));
   }
 }
 
 void put_rows(Page& page, const RunFacts& run) {
   page.heading("Rows");
   if (run.rows_outside > 0) {
-    page.sentence(fmt::format("{} outside the time asked for",
-                              counted(run.rows_outside, "row is", "rows are")));
+    page.item(fmt::format("{} outside the time asked for",
+                          counted(run.rows_outside, "row is", "rows are")));
   }
-  for (const std::string& note : run.notes) page.sentence(page.safe(note));
+  for (const std::string& note : run.notes) page.item(page.safe(note));
   if (run.rows_skipped == 0) return;
   std::string reasons;
   for (const auto& [reason, count] : run.skipped_by_reason) {
     reasons += fmt::format("{}{} {}", reasons.empty() ? ": " : ", ", count_words(count), reason);
   }
-  page.sentence(
+  page.item(
       fmt::format("{} skipped{}", counted(run.rows_skipped, "row was", "rows were"), reasons));
   constexpr std::size_t kShown = 5;
   for (std::size_t i = 0; i < std::min(kShown, run.skipped.size()); ++i) {
-    page.line("  " + wrap(page.safe(run.skipped[i].complaint().text()), page.style().width - 2, 4));
+    page.item(page.safe(run.skipped[i].complaint().text()));
   }
   if (run.rows_skipped > kShown) {
-    page.line("  more of them, quoted, with --json");
+    page.item("--json quotes more of them");
   }
 }
 

@@ -17,7 +17,8 @@ struct JudgeQuestion {
   std::optional<Instant> to;    ///< not included
   double confidence = 0.95;     ///< of every interval
   bool with_site = false;
-  std::string site_name;  ///< empty without a site
+  std::string time_zone = "UTC";  ///< of this process, to be shown
+  std::string site_name;          ///< empty without a site
   bool invented = false;  ///< the site and its data are made up; said wherever they are shown
 };
 

@@ -176,7 +176,7 @@ void put_links(Page& page, const JudgeView& view, const evidence::NodeEvidence& 
       return link.receiver == silence.receiver;
     });
     if (known) {
-      page.sentence("  " + internal::silence_phrase(view, silence, page.style().unicode));
+      page.item(internal::silence_phrase(view, silence, page.style().unicode));
     }
   }
 }

@@ -59,12 +59,14 @@ class DairyFixture {
     evidence::NodeEvidence& heard = judged.evidence;
     heard.node = node;
     heard.heard = {.hearings = 8, .reports = 7, .duplicates = 1, .first = at(0), .last = at(480)};
-    heard.sequence = evidence::Sequence{.expected = 8, .missed = 1};
+    heard.sequence.emplace();
+    heard.sequence->expected = 8;
+    heard.sequence->missed = 1;
     heard.sequence->breaks.push_back({at(420), evidence::BreakKind::stood_still});
-    heard.cadence = evidence::Cadence{.interval_s = 60.25,
-                                      .interval = evidence::Estimate{60.25, 60.1, 60.4},
-                                      .jitter_s = 0.5,
-                                      .changes = {}};
+    heard.cadence.emplace();
+    heard.cadence->interval_s = 60.25;
+    heard.cadence->interval = evidence::Estimate{60.25, 60.1, 60.4};
+    heard.cadence->jitter_s = 0.5;
     heard.longest_gap = Duration{120'500'000'000};
     heard.links.push_back({receiver, 7, at(0), at(480), 7, -87.25, 2.5});
     heard.supply_last_v = 3.1;

@@ -26,6 +26,8 @@ void Page::line(std::string_view text) {
 
 void Page::sentence(std::string_view text) { line(wrap(text, style_.width, 2)); }
 
+void Page::item(std::string_view text) { line("  " + wrap(text, style_.width - 2, 4)); }
+
 void Page::entry(std::string_view name, std::string_view text, std::size_t width) {
   // Too little room beside the name: the text goes below it.
   if (width + 24 > style_.width || columns(name) > width) {

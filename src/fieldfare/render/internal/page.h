@@ -17,6 +17,8 @@ class Page {
   void heading(std::string_view text);
   /// A sentence, wrapped, later lines indented.
   void sentence(std::string_view text);
+  /// A sentence as one of several, set in.
+  void item(std::string_view text);
   /// `name  text` with the text wrapped beside a name column of `width`.
   void entry(std::string_view name, std::string_view text, std::size_t width);
   /// A line as it is.
