@@ -1,0 +1,47 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <array>
+#include <cstdint>
+#include <span>
+#include <string_view>
+
+namespace fieldfare::wire {
+
+/// A cyclic redundancy check in the parameters of the usual catalogue: register
+/// width in bits (8 to 64), generator polynomial without its highest term, start
+/// value, whether octets go in and the result comes out with the least
+/// significant bit first, and what is xored on at the end.
+///
+/// `check` is the published CRC of the nine ASCII digits 123456789.
+struct CrcModel {
+  std::string_view name;
+  unsigned width;
+  std::uint64_t polynomial;
+  std::uint64_t start;
+  bool reflect_in;
+  bool reflect_out;
+  std::uint64_t final_xor;
+  std::uint64_t check;
+};
+
+/// All that are known here, by width and name.
+std::span<const CrcModel> crc_models();
+
+/// The model of a catalogue name, capitals or not: `crc-16/ibm-sdlc`. Null where
+/// it isn't known.
+const CrcModel* find_crc_model(std::string_view name);
+
+/// Computes CRCs of one model by a table of 256 entries.
+class Crc {
+ public:
+  explicit Crc(const CrcModel& model);
+
+  std::uint64_t of(std::span<const std::uint8_t> octets) const;
+
+ private:
+  CrcModel model_;
+  std::array<std::uint64_t, 256> table_{};
+};
+
+}  // namespace fieldfare::wire
