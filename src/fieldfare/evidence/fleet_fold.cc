@@ -83,13 +83,8 @@ bool FleetFold::add(const fleet::Hearing& hearing) {
   Impl::Node& node = impl_->node(hearing.node);
   node.touched = true;
   if (node.overtaken) return false;
-  Entry entry = entry_of(hearing);
-  if (node.facts.sequence_bits && *node.facts.sequence_bits < 32 &&
-      (entry.sequence >> *node.facts.sequence_bits) != 0) {
-    entry.has |= Entry::kImpossibleSequence;
-  }
   std::optional<Entry> out;
-  if (!node.window.push(entry, out)) {
+  if (!node.window.push(entry_of(hearing), out)) {
     node.overtaken = true;
     return false;
   }

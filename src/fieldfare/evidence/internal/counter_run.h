@@ -38,6 +38,11 @@ class CounterRun {
   explicit CounterRun(NodeFacts facts) : facts_{facts} {}
 
   bool started() const { return started_; }
+
+  /// Whether a counter of the stated width can hold the value.
+  bool fits(std::uint32_t sequence) const {
+    return !facts_.sequence_bits || (std::uint64_t{sequence} >> *facts_.sequence_bits) == 0;
+  }
   std::uint64_t first() const { return first_; }
   std::uint64_t head() const { return head_; }
   std::int64_t head_time_ns() const { return head_time_ns_; }

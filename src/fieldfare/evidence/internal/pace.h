@@ -30,9 +30,12 @@ class Pace {
   /// Nothing before three steps.
   std::optional<Estimate> estimate() const {
     if (count_ < 3) return std::nullopt;
-    std::array<std::int64_t, kPaces> sorted = paces_;
-    const auto end = sorted.begin() + count_;
-    std::sort(sorted.begin(), end);
+    std::array<std::int64_t, kPaces> sorted{};
+    for (std::size_t i = 0; i < count_; ++i) {
+      std::size_t at = i;
+      for (; at > 0 && sorted[at - 1] > paces_[i]; --at) sorted[at] = sorted[at - 1];
+      sorted[at] = paces_[i];
+    }
     const auto step = static_cast<double>(sorted[count_ / 2U]);
     if (step <= 0) return std::nullopt;
     const auto middle_half =

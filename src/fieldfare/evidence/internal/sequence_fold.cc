@@ -30,7 +30,9 @@ bool is_of_run(Kind kind) { return kind == Kind::ahead || kind == Kind::same; }
 }  // namespace
 
 void SequenceFold::add(const Entry& entry, SequenceListener& listener) {
-  if (entry.is(Entry::kImpossibleSequence)) return listener.on_stray(entry);
+  if (entry.is(Entry::kImpossibleSequence) || !run_.fits(entry.sequence)) {
+    return listener.on_stray(entry);
+  }
   if (!run_.started()) return start_run(entry, listener);
   if (!set_aside_.empty() && repeats_aside(entry)) return;
 
