@@ -13,12 +13,13 @@
 namespace fieldfare::truth {
 namespace {
 
-constexpr std::int64_t kBegin_ns = 1'767'571'200'000'000'000;  // 2026-01-05T00:00:00Z
+constexpr std::int64_t kBeginNs = 1'767'571'200'000'000'000;  // 2026-01-05T00:00:00Z
 // Of a setting's seed; the sender has stream 0.
 constexpr std::uint64_t kAirStream = 1;
 constexpr std::uint64_t kOrderStream = 2;
 constexpr std::uint64_t kFirstChannelStream = 3;
 
+constexpr double kShortestOffSeconds = 3;
 constexpr std::size_t kStraySpacing = 12;  // reports; more than two in a row are no strays
 
 std::int64_t nanoseconds(double seconds) {
@@ -34,7 +35,12 @@ class Sender {
         turn_{std::uint64_t{1} << setting.counter_bits},
         interval_s_{setting.interval_s},
         beat_s_{dice_.uniform() * setting.interval_s},
-        counter_{setting.first_counter ? *setting.first_counter % turn_ : dice_.below(turn_)} {}
+        counter_{setting.first_counter ? *setting.first_counter % turn_ : dice_.below(turn_)},
+        resets_{setting.resets} {
+    while (resets_.size() < setting.resets.size() + setting.random_resets) {
+      resets_.push_back(1 + dice_.below(setting.reports - 1));
+    }
+  }
 
   std::vector<SentReport> send(Truth& truth) {
     std::vector<SentReport> sent;
@@ -42,7 +48,7 @@ class Sender {
     for (std::size_t k = 0; k < setting_.reports; ++k) {
       const bool reset = k > 0 && step_to(k);
       const double jitter_s = setting_.white_jitter * interval_s_ * dice_.normal();
-      sent.push_back({kBegin_ns + nanoseconds(beat_s_ + jitter_s), counter_, run_, reset, {}});
+      sent.push_back({kBeginNs + nanoseconds(beat_s_ + jitter_s), counter_, run_, reset, {}});
       change_interval(k, sent.back().time_ns, truth);
     }
     truth.last_interval_s = interval_s_;
@@ -53,11 +59,11 @@ class Sender {
   /// Moves beat and counter on; true where the counter restarted.
   bool step_to(std::size_t report) {
     const auto sleep = std::ranges::find(setting_.standstills, report, &Standstill::at_report);
-    const bool listed = std::ranges::find(setting_.resets, report) != setting_.resets.end();
+    const bool listed = std::ranges::find(resets_, report) != resets_.end();
     if (listed || dice_.chance(setting_.reset_rate)) {
       // Cut off somewhere between two beats, dark for a while, then at once a report.
       const double off = dice_.uniform() + dice_.uniform(0, setting_.longest_off_intervals);
-      begin_run(setting_.starts_at % turn_, off);
+      begin_run(setting_.starts_at % turn_, std::max(off, kShortestOffSeconds / interval_s_));
       return true;
     }
     if (sleep != setting_.standstills.end()) {
@@ -89,6 +95,7 @@ class Sender {
   double beat_s_;
   std::uint64_t counter_;
   std::uint32_t run_ = 0;
+  std::vector<std::size_t> resets_;
 };
 
 /// One receiver's chain, begun in its stationary state.
@@ -155,7 +162,7 @@ class Air {
   }
 
   /// Away from the ends and from other runs, where the old run visibly goes on.
-  bool stray_fits(const std::vector<SentReport>& sent, std::size_t k) {
+  bool stray_fits(const std::vector<SentReport>& sent, std::size_t k) const {
     if (k < next_stray_ || k < kStraySpacing || k + kStraySpacing >= sent.size()) return false;
     return sent[k - kStraySpacing].run == sent[k + kStraySpacing].run;
   }

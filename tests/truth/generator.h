@@ -69,7 +69,10 @@ struct Setting {
   LateBatches late;
 
   std::vector<std::size_t> resets;  ///< reports (> 0) before which the counter restarts
-  double reset_rate = 0;            ///< further resets: chance before each report
+  std::size_t random_resets = 0;    ///< further ones before reports drawn by lot
+  double reset_rate = 0;            ///< further ones: chance before each report
+  /// A node is dark for at most so many intervals after a reset, and for at least
+  /// 3 s, by when no duplicate of the old run comes any more.
   double longest_off_intervals = 5;
   std::vector<IntervalChange> changes;
   std::vector<Standstill> standstills;

@@ -184,13 +184,24 @@ TEST(Generator, ResetsRestartTheCounterAndAreTruthAtTheFirstHearingAfterwards) {
   EXPECT_EQ(log.truth.expected, 300U);
 }
 
+TEST(Generator, ResetsDrawnByLotLieElsewhereInEveryLog) {
+  std::set<std::int64_t> instants;
+  for (std::uint64_t seed = 1; seed <= 20; ++seed) {
+    Setting setting;
+    setting.seed = seed;
+    setting.random_resets = 2;
+    for (const Restart& restart : generate(setting).truth.restarts) instants.insert(restart.at_ns);
+  }
+  EXPECT_EQ(instants.size(), 40U);
+}
+
 TEST(Generator, ResetThatLooksLikeLossIsNotCalledIdentifiable) {
   Setting setting;
   setting.reports = 50;
   setting.counter_bits = 8;
   setting.first_counter = 256 - 30;  // the counter would come to 0 at report 30 by itself
   setting.resets = {30};
-  setting.longest_off_intervals = 0;
+  setting.longest_off_intervals = 0;  // the counter runs no further than the clock
   const Log log = generate(setting);
   ASSERT_EQ(log.truth.restarts.size(), 1U);
   EXPECT_FALSE(log.truth.restarts[0].identifiable);

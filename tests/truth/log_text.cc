@@ -9,7 +9,7 @@
 namespace fieldfare::truth {
 namespace {
 
-constexpr std::int64_t kSecond_ns = 1'000'000'000;
+constexpr std::int64_t kSecondNs = 1'000'000'000;
 
 void append_padded(std::uint64_t number, std::size_t digits, std::string& text) {
   text.append(digits, '0');
@@ -82,7 +82,7 @@ std::optional<std::int64_t> read_time(std::string_view text) {
                                          std::chrono::day{static_cast<unsigned>(*day)}};
   if (!date.ok()) return std::nullopt;
   const std::int64_t days = std::chrono::sys_days{date}.time_since_epoch().count();
-  return (((days * 24 + *hour) * 60 + *minute) * 60 + *second) * kSecond_ns + fraction_ns;
+  return (((days * 24 + *hour) * 60 + *minute) * 60 + *second) * kSecondNs + fraction_ns;
 }
 
 std::string node_address(std::uint32_t node) {

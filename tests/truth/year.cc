@@ -16,9 +16,9 @@
 namespace fieldfare::truth {
 namespace {
 
-constexpr std::int64_t kBegin_ns = 1'767'225'600'000'000'000;  // 2026-01-01T00:00:00Z
-constexpr std::int64_t kDay_ns = 86'400'000'000'000;
-constexpr std::int64_t kSecondReceiverLate_ns = 2'000'000;
+constexpr std::int64_t kBeginNs = 1'767'225'600'000'000'000;  // 2026-01-01T00:00:00Z
+constexpr std::int64_t kDayNs = 86'400'000'000'000;
+constexpr std::int64_t kSecondReceiverLateNs = 2'000'000;
 
 struct Share {
   std::uint32_t nodes;  ///< of 200
@@ -58,7 +58,7 @@ class YearNode {
         warmth_c_{dice_.uniform(4, 14)} {}
 
   std::int64_t next_ns() const {
-    return kBegin_ns + static_cast<std::int64_t>(std::floor(next_s_ * 1e9));
+    return kBeginNs + static_cast<std::int64_t>(std::floor(next_s_ * 1e9));
   }
 
   /// Draws the report that is due, then moves on to the next.
@@ -68,7 +68,7 @@ class YearNode {
     for (std::uint32_t receiver = 0; receiver < 2; ++receiver) {
       if (dice_.chance(loss_)) continue;
       row.receiver = receiver;
-      row.time_ns = next_ns() + receiver * kSecondReceiverLate_ns;
+      row.time_ns = next_ns() + receiver * kSecondReceiverLateNs;
       row.rssi_dbm = std::floor(level_dbm_ - 8.0 * receiver + 3 * dice_.normal());
       row.snr_db = rounded((row.rssi_dbm + 110) / 4, 4);
       hear(row);
@@ -124,7 +124,7 @@ std::uint64_t stream_year(const YearSize& size, void (*take)(void*, const YearRo
   }
   // Hearings wait here while the second receiver's lag can let others pass.
   std::priority_queue<YearRow, std::vector<YearRow>, Later> waiting;
-  const std::int64_t end_ns = kBegin_ns + size.days * kDay_ns;
+  const std::int64_t end_ns = kBeginNs + size.days * kDayNs;
   std::uint64_t hearings = 0;
   const auto release_before = [&](std::int64_t time_ns) {
     for (; !waiting.empty() && waiting.top().time_ns < time_ns; waiting.pop(), ++hearings) {
@@ -138,7 +138,7 @@ std::uint64_t stream_year(const YearSize& size, void (*take)(void*, const YearRo
     nodes[node].report([&](const YearRow& row) { waiting.push(row); });
     due.emplace(nodes[node].next_ns(), node);
   }
-  release_before(end_ns + kDay_ns);
+  release_before(end_ns + kDayNs);
   return hearings;
 }
 
