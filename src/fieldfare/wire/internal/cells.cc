@@ -1,39 +1,16 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "fieldfare/wire/internal/cells.h"
 
-#include <bit>
 #include <cstdint>
-#include <cstring>
+
+#include "fieldfare/wire/internal/swar.h"
 
 namespace fieldfare::wire {
 namespace {
 
-// Eight bytes are looked at together, one in each octet of a word (SWAR). The
-// first byte of the text is the lowest octet.
-constexpr std::uint64_t kOnes = 0x0101010101010101;
-constexpr std::uint64_t kTops = 0x8080808080808080;
-
-constexpr std::uint64_t every_octet(char c) { return kOnes * static_cast<unsigned char>(c); }
-
-std::uint64_t load_word(const char* at) {
-  std::uint64_t word = 0;
-  std::memcpy(&word, at, sizeof word);
-  if constexpr (std::endian::native == std::endian::big) word = __builtin_bswap64(word);
-  return word;
-}
-
-/// The top bit of each octet that equals `c`, exactly.
-std::uint64_t octets_equal(std::uint64_t word, char c) {
-  const std::uint64_t differing = word ^ every_octet(c);
-  return ~(((differing & ~kTops) + ~kTops) | differing) & kTops;
-}
-
-/// Whether any octet is a quote, a control character or no ASCII. (Borrows make
-/// the mask inexact above the first hit, which does not matter to `any`.)
+/// Whether any octet is a quote, a control character or no ASCII.
 bool any_special(std::uint64_t word) {
-  const std::uint64_t quotes = word ^ every_octet('"');
-  const std::uint64_t below_blank = (word - every_octet(' ')) & ~word;
-  return ((((quotes - kOnes) & ~quotes) | below_blank | word) & kTops) != 0;
+  return (octets_equal(word, '"') | octets_below_blank(word) | (word & kOctetTops)) != 0;
 }
 
 bool is_special(char c) {
@@ -159,11 +136,11 @@ class RowSplitter {
 std::optional<std::size_t> split_plain(std::string_view line, std::span<Cell> cells) {
   CellWriter writer{line, cells};
   std::size_t at = 0;
-  for (; line.size() - at >= sizeof(std::uint64_t); at += sizeof(std::uint64_t)) {
-    const std::uint64_t word = load_word(line.data() + at);
+  for (; line.size() - at >= kOctets; at += kOctets) {
+    const std::uint64_t word = load_octets(line.data() + at);
     if (any_special(word)) return std::nullopt;
     for (std::uint64_t commas = octets_equal(word, ','); commas != 0; commas &= commas - 1) {
-      writer.end_cell(at + static_cast<std::size_t>(std::countr_zero(commas)) / 8);
+      writer.end_cell(at + first_octet(commas));
     }
   }
   for (; at < line.size(); ++at) {

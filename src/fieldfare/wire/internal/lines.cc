@@ -27,7 +27,10 @@ Line first_line(std::string_view window, bool last) {
 }
 
 bool is_blank(std::string_view line) {
-  return line.find_first_not_of(" \t") == std::string_view::npos;
+  for (const char c : line) {
+    if (c != ' ' && c != '\t') return false;
+  }
+  return true;
 }
 
 }  // namespace fieldfare::wire

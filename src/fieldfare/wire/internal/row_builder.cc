@@ -16,7 +16,16 @@ bool has_control_character(std::string_view name) {
 }  // namespace
 
 void RowBuilder::begin() {
-  hearing_ = {};
+  // Field by field: clearing the whole, values of absent fields and all, is a
+  // tenth of the time that a row takes.
+  hearing_.arrived_at.reset();
+  hearing_.sequence.reset();
+  hearing_.rssi_dbm.reset();
+  hearing_.snr_db.reset();
+  hearing_.lqi.reset();
+  hearing_.noise_dbm.reset();
+  hearing_.supply_v.reset();
+  hearing_.implausible = false;
   readings_.clear();
   has_time_ = false;
   node_ = {};
@@ -104,16 +113,18 @@ bool RowBuilder::look_up_receiver() {
 }
 
 Trouble RowBuilder::set_counter(std::string_view text) {
-  hearing_.sequence = parse_counter(text);
-  return hearing_.sequence ? Trouble::none : Trouble::bad_counter;
+  const Parsed<std::uint64_t> sequence = parse_counter(text);
+  if (!sequence.ok) return Trouble::bad_counter;
+  hearing_.sequence = sequence.value;
+  return Trouble::none;
 }
 
 Trouble RowBuilder::set_number(const Column& column, std::string_view text) {
-  const std::optional<double> value = parse_number(text, grammar_);
-  if (!value) {
+  const auto [value, ok] = parse_number(text, grammar_);
+  if (!ok) {
     return column.kind == ColumnKind::reading_maybe ? Trouble::none : Trouble::bad_number;
   }
-  if (*value < column.plausible.low || *value > column.plausible.high) hearing_.implausible = true;
+  if (value < column.plausible.low || value > column.plausible.high) hearing_.implausible = true;
   switch (column.kind) {
     case ColumnKind::rssi_dbm:
       hearing_.rssi_dbm = value;
@@ -131,7 +142,7 @@ Trouble RowBuilder::set_number(const Column& column, std::string_view text) {
       hearing_.supply_v = value;
       break;
     default:
-      readings_.push_back({column.field, *value});
+      readings_.push_back({column.field, value});
   }
   return Trouble::none;
 }
