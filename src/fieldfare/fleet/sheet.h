@@ -78,7 +78,7 @@ struct ClockFacts {
 };
 
 struct SequenceFacts {
-  std::optional<int> bits;                 ///< width of the counter, 1 to 64
+  std::optional<int> bits;                 ///< width of the counter, 1 to 32
   std::optional<std::uint64_t> starts_at;  ///< first number after a reset
   bool restarts_on_reset = true;           ///< false: the counter is kept through power cuts
 };

@@ -4,6 +4,7 @@
 #include <string>
 
 #include "fieldfare/site/internal/embedded.h"
+#include "fieldfare/site/internal/tree.h"
 #include "fieldfare/site/internal/values.h"
 
 namespace fieldfare::site {
@@ -20,13 +21,14 @@ std::string name_in_quotes(std::string_view name) {
   const std::size_t from = clean.find_first_not_of(' ');
   const std::size_t to = clean.find_last_not_of(' ');
   clean = from == std::string::npos ? "" : clean.substr(from, to - from + 1);
-  if (!is_name(clean)) return "my site";
   std::string text;
   for (const char c : clean) {
     if (c == '"' || c == '\\') text += '\\';
     text += c;
   }
-  return text;
+  // What is not UTF-8 shows here.
+  const bool reads_back = parse_tree("name = \"" + text + '"', "").has_value();
+  return is_name(clean) && reads_back ? text : "my site";
 }
 
 std::vector<NamedText> copies(std::span<const EmbeddedFile> files) {

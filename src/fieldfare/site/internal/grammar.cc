@@ -318,7 +318,7 @@ constexpr Key kSequenceKeys[] = {
      .meaning = "width of the counter in its reports",
      .unit = "bits",
      .least = 1,
-     .most = 64},
+     .most = 32},
     {.name = "starts_at",
      .form = Form::whole,
      .meaning = "first number after a reset",
@@ -335,26 +335,26 @@ constexpr Key kFieldKeys[] = {
      .form = Form::range,
      .meaning = "outside, the reading can't be believed",
      .unit = "the field's unit",
-     .least = -1e12,
-     .most = 1e12},
+     .least = -1e9,
+     .most = 1e9},
     {.name = "resolution",
      .form = Form::number,
      .meaning = "smallest step",
      .unit = "the field's unit",
-     .least = 1e-12,
-     .most = 1e12},
+     .least = 1e-9,
+     .most = 1e9},
     {.name = "accuracy",
      .form = Form::number,
      .meaning = "largest error of either sign",
      .unit = "the field's unit",
      .least = 0,
-     .most = 1e12},
+     .most = 1e9},
     {.name = "max_rate_per_min",
      .form = Form::number,
      .meaning = "fastest change that the place can bring",
      .unit = "the field's unit a minute",
      .least = 0,
-     .most = 1e12},
+     .most = 1e9},
 };
 constexpr Section kField = {"[field.NAME]", kFieldKeys};
 
@@ -648,11 +648,11 @@ std::string expectation(const Key& key) {
     case Form::numbers:
       return "a list of numbers" + span_text(key);
     case Form::range:
-      return "[low, high], two numbers" + span_text(key);
+      return "[low, high], two rising numbers" + span_text(key);
     case Form::position:
       return "[x, y, z], three numbers" + span_text(key);
     case Form::number_map:
-      return "{ number = number, … } with values" + span_text(key);
+      return "`{ number = number, … }` with values" + span_text(key);
     case Form::duration:
       return "a duration such as \"90 s\" or \"10 min\", or `" + std::string{key.name} +
              "_s` as a number, from " + plain_number(key.least) + " to " + plain_number(key.most) +
@@ -664,11 +664,13 @@ std::string expectation(const Key& key) {
     case Form::timezone:
       return "an IANA name such as \"Europe/London\"";
     case Form::table:
-      return "a table";
+      return key.section->title.starts_with('[')
+                 ? "the table `" + std::string{key.section->title} + '`'
+                 : "a table { … }";
     case Form::tables:
-      return "an array of tables, each begun by " + std::string{key.section->title};
+      return "an array of tables, each begun by `" + std::string{key.section->title} + '`';
     case Form::named_tables:
-      return "tables with a name each, begun by " + std::string{key.section->title};
+      return "tables with a name each, begun by `" + std::string{key.section->title} + '`';
     case Form::later:
       return "nothing";
   }

@@ -133,7 +133,7 @@ fleet::SequenceFacts read_sequence(const View& sequence, Complaints& complaints)
     facts.starts_at = static_cast<std::uint64_t>(*start);
   }
   facts.restarts_on_reset = sequence.flag("restarts_on_reset").value_or(true);
-  if (facts.bits && facts.starts_at && *facts.bits < 64 &&
+  if (facts.bits && facts.starts_at &&
       *facts.starts_at >> static_cast<unsigned>(*facts.bits) != 0) {
     complaints.error(sequence.spot_of("starts_at"),
                      "`starts_at` is " + std::to_string(*facts.starts_at) +

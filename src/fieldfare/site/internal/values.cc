@@ -134,6 +134,17 @@ bool is_sound_scalar(const Key& key, const Entry& entry) {
   }
 }
 
+std::string describe_list(const List& list) {
+  constexpr std::size_t kShown = 4;
+  const bool is_plain = std::none_of(list.begin(), list.end(), [](const Value& each) {
+    return std::holds_alternative<List>(each.data) || std::holds_alternative<Table>(each.data);
+  });
+  if (list.size() > kShown || !is_plain) return "a list of " + std::to_string(list.size());
+  std::string text = "[";
+  for (const Value& each : list) text += (text.size() > 1 ? ", " : "") + describe(each);
+  return text + ']';
+}
+
 }  // namespace
 
 bool is_name(std::string_view text) { return is_clean_text(text, kLongestName); }
@@ -148,11 +159,9 @@ std::string describe(const Value& value) {
   }
   if (const auto number = number_in(value)) return plain_number(*number);
   if (const bool* flag = std::get_if<bool>(&value.data)) return *flag ? "true" : "false";
-  if (const List* list = std::get_if<List>(&value.data)) {
-    return "a list of " + std::to_string(list->size());
-  }
+  if (const List* list = std::get_if<List>(&value.data)) return describe_list(*list);
   if (std::holds_alternative<Table>(value.data)) return "a table";
-  return is_date(value) ? "a date" : "a time or no possible date";
+  return is_date(value) ? "a date" : "a time of day";
 }
 
 std::optional<double> number_in(const Value& value) {

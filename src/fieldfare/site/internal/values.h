@@ -12,7 +12,8 @@
 
 namespace fieldfare::site {
 
-/// A value as a message quotes it: `"text"` (cut where long), `42`, `a table`.
+/// A value as a message quotes it: `"text"` (cut where long), `42`, `[1, 2]`,
+/// `a list of 9`, `a table`.
 std::string describe(const Value& value);
 
 /// The number in a value, whole or not; nothing for anything else.
