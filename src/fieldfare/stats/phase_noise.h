@@ -31,8 +31,9 @@ struct PaceOffset {
 /// V = s^2 (W + q R), W for the white part and R for the walk. For each of a grid
 /// of proportions q the pace is the generalised least squares estimate and s^2
 /// the restricted maximum likelihood one; the estimates are averaged with their
-/// restricted likelihoods as weights (prior uniform in log q), so the interval
-/// carries the uncertainty of q. A plain line fit would be far too sure where
+/// restricted likelihoods as weights, so the interval carries the uncertainty of
+/// q. The prior is uniform in log q, with more weight where the walk is too small
+/// to show over the whole span. A plain line fit would be far too sure where
 /// the phase wanders.
 ///
 /// Inside a block of c evenly spaced reports spanning L numbers the mean of a

@@ -7,6 +7,9 @@
 #include "fieldfare/stats/phase_noise.h"
 
 namespace fieldfare::evidence::internal {
+
+using Step = CadenceFold::Step;
+
 namespace {
 
 constexpr double kNanosecond = 1e-9;
@@ -27,15 +30,9 @@ constexpr double kStandOut = 6;
 constexpr double kDriftToLook = 0.012;
 constexpr double kDriftMemory = 12;
 
-struct Step {
-  double ns;
-  double numbers;
-  double pace() const { return ns / numbers; }
-};
-
-/// The pace of most steps: those within a quarter of their median; nothing where
+/// The pace of most steps: those within `reach` of their median; nothing where
 /// more than one in five is not.
-std::optional<Step> common_pace(std::vector<Step> steps) {
+std::optional<Step> common_pace(const std::vector<Step>& steps, double reach) {
   std::vector<double> paces;
   for (const Step& step : steps) paces.push_back(step.pace());
   const auto middle = paces.begin() + static_cast<std::ptrdiff_t>(paces.size() / 2);
@@ -43,7 +40,7 @@ std::optional<Step> common_pace(std::vector<Step> steps) {
   Step sum{0, 0};
   std::size_t agreeing = 0;
   for (const Step& step : steps) {
-    if (std::abs(step.pace() - *middle) > 0.25 * *middle) continue;
+    if (std::abs(step.pace() - *middle) > reach) continue;
     sum.ns += step.ns;
     sum.numbers += step.numbers;
     ++agreeing;
@@ -110,53 +107,51 @@ void CadenceFold::look_for_change() {
   if (split && is_change(*split)) change_at(*split);
 }
 
+/// The steps that end at the waiting reports from `from` up to, but not with, `to`.
+std::vector<CadenceFold::Step> CadenceFold::steps(std::size_t from, std::size_t to) const {
+  std::vector<Step> result;
+  for (std::size_t i = std::max<std::size_t>(from, 1); i < to; ++i) {
+    if (waiting_[i].starts_segment) continue;
+    result.push_back({static_cast<double>(waiting_[i].time_ns - waiting_[i - 1].time_ns),
+                      static_cast<double>(waiting_[i].number - waiting_[i - 1].number)});
+  }
+  return result;
+}
+
 /// Where among the waiting reports two paces explain the steps best.
 std::optional<CadenceFold::Split> CadenceFold::best_split() const {
-  std::vector<Step> steps;  // by the index of the report that ends them; 0 numbers: none
-  steps.push_back({0, 0});
-  for (std::size_t i = 1; i < waiting_.size(); ++i) {
-    const Point& from = waiting_[i - 1];
-    const Point& to = waiting_[i];
-    if (to.starts_segment) {
-      steps.push_back({0, 0});
-    } else {
-      steps.push_back({static_cast<double>(to.time_ns - from.time_ns),
-                       static_cast<double>(to.number - from.number)});
-    }
-  }
+  // Steps further from the rest than this are sleeps or delays.
+  const double spread = std::sqrt(near_.pairs > 0 ? near_.mean_square(0) : 0) / kNanosecond;
+  const double reach = std::max(0.25 * base_ns(), kStandOut * spread);
   std::optional<Split> best;
   double best_gain = 0;
   for (std::size_t at = 0; at + kStepsAfter < waiting_.size(); ++at) {
-    std::vector<Step> before;
-    std::vector<Step> after;
-    for (std::size_t i = 1; i < steps.size(); ++i) {
-      if (steps[i].numbers == 0) continue;
-      (i <= at ? before : after).push_back(steps[i]);
-    }
+    const std::vector<Step> before = steps(0, at + 1);
+    // A step over several numbers may hold the change itself.
+    const bool holds_change = waiting_[at + 1].number - waiting_[at].number > 1;
+    const std::size_t start = at + (holds_change ? 1 : 0);
+    const std::vector<Step> after = steps(start + 1, waiting_.size());
     if (after.size() < kStepsAfter || steps_ + before.size() < kStepsBefore) continue;
-    const auto after_pace = common_pace(after);
-    if (!after_pace) continue;
+    const auto new_pace = common_pace(after, reach);
+    if (!new_pace) continue;
     Step old{static_cast<double>(total_ns_), static_cast<double>(total_steps_)};
     if (!before.empty()) {
-      const auto before_pace = common_pace(before);
-      if (!before_pace) continue;
-      old.ns += before_pace->ns;
-      old.numbers += before_pace->numbers;
+      const auto waiting_pace = common_pace(before, reach);
+      if (!waiting_pace) continue;
+      old.ns += waiting_pace->ns;
+      old.numbers += waiting_pace->numbers;
     }
+    const Split split{.first_new = at + 1, .start = start, .old_ns = old.pace(),
+                      .new_ns = new_pace->pace()};
     double gain = 0;
-    const double old_ns = old.pace();
-    const double new_ns = after_pace->pace();
-    for (const Step& step : after) {
-      const double from_old = std::abs(step.pace() - old_ns);
-      const double from_new = std::abs(step.pace() - new_ns);
-      gain += from_old - from_new;
-    }
-    for (const Step& step : before) {
-      gain += std::abs(step.pace() - new_ns) - std::abs(step.pace() - old_ns);
-    }
+    const auto prefers_new = [&](const Step& step) {
+      return std::abs(step.pace() - split.old_ns) - std::abs(step.pace() - split.new_ns);
+    };
+    for (const Step& step : after) gain += prefers_new(step);
+    for (const Step& step : before) gain -= prefers_new(step);
     if (gain > best_gain) {
       best_gain = gain;
-      best = Split{at, old_ns, new_ns};
+      best = split;
     }
   }
   return best;
@@ -185,30 +180,43 @@ PhaseNoise CadenceFold::noise(double pace_ns, double caution) const {
 bool CadenceFold::is_change(const Split& split) const {
   const double change_ns = std::abs(split.new_ns - split.old_ns);
   if (change_ns < kLeastChange * split.old_ns) return false;
-  double old_numbers = static_cast<double>(total_steps_);
-  double new_numbers = 0;
-  SpreadSums before;  // of the waiting ones, for a stretch too short to have counted any
-  for (std::size_t i = 1; i < waiting_.size(); ++i) {
-    if (waiting_[i].starts_segment) continue;
-    const auto numbers = static_cast<double>(waiting_[i].number - waiting_[i - 1].number);
-    (i <= split.at ? old_numbers : new_numbers) += numbers;
-    if (i <= split.at) {
-      const auto elapsed = static_cast<double>(waiting_[i].time_ns - waiting_[i - 1].time_ns);
-      before.add(numbers, (elapsed - numbers * split.old_ns) * kNanosecond);
-    }
-  }
+  const std::vector<Step> before = steps(0, split.first_new);
+  const std::vector<Step> after = steps(split.start + 1, waiting_.size());
+  // Each by itself must speak for the new pace; else a large change that has just
+  // begun is taken for a small one that began earlier.
+  const auto for_new = std::count_if(after.begin(), after.end(), [&](const Step& step) {
+    return std::abs(step.pace() - split.new_ns) < std::abs(step.pace() - split.old_ns);
+  });
+  if (static_cast<std::size_t>(for_new) * 5 < after.size() * 4) return false;
+  const auto numbers_in = [](const std::vector<Step>& steps) {
+    double numbers = 0;
+    for (const Step& step : steps) numbers += step.numbers;
+    return numbers;
+  };
+  const double old_numbers = static_cast<double>(total_steps_) + numbers_in(before);
+  const double new_numbers = numbers_in(after);
   constexpr double kCaution = 2;
   PhaseNoise spread = noise(split.old_ns, kCaution);
-  if (steps_ < 2 * kStepsBefore && before.pairs > 0) {
-    const double near = before.mean_square(0);
-    spread.walk_s2 = std::max(spread.walk_s2, near / (before.steps / before.pairs));
-    spread.white_s2 = std::max(spread.white_s2, near / 2);
+  if (steps_ < 2 * kStepsBefore) {
+    // Too few counted: the waiting ones must do, and all of it may be walk.
+    SpreadSums waiting;
+    for (const Step& step : before) {
+      waiting.add(step.numbers, (step.ns - step.numbers * split.old_ns) * kNanosecond);
+    }
+    if (waiting.pairs > 0) {
+      const double near = waiting.mean_square(0);
+      spread.walk_s2 = std::max(spread.walk_s2, near / (waiting.steps / waiting.pairs));
+      spread.white_s2 = std::max(spread.white_s2, near / 2);
+    }
   }
   const auto variance = [&](double numbers) {
     return (2 * spread.white_s2 + numbers * spread.walk_s2) / (numbers * numbers);
   };
   const double error_s = std::sqrt(variance(old_numbers) + variance(new_numbers));
-  return change_ns * kNanosecond > kStandOut * error_s;
+  // The fewer steps the spread is known from, the further may it be off.
+  const auto known = static_cast<double>(steps_ + before.size());
+  const double stand_out = kStandOut * (1 + 4 / std::sqrt(known));
+  return change_ns * kNanosecond > stand_out * error_s;
 }
 
 void CadenceFold::change_at(const Split& split) {
@@ -216,10 +224,10 @@ void CadenceFold::change_at(const Split& split) {
     changes_.erase(changes_.begin());
     ++earlier_changes_;
   }
-  changes_.push_back({.at_ns = waiting_[split.at + 1].time_ns,
+  changes_.push_back({.at_ns = waiting_[split.first_new].time_ns,
                       .from_ns = static_cast<std::int64_t>(split.old_ns),
                       .to_ns = static_cast<std::int64_t>(split.new_ns)});
-  waiting_.erase(waiting_.begin(), waiting_.begin() + static_cast<std::ptrdiff_t>(split.at));
+  waiting_.erase(waiting_.begin(), waiting_.begin() + static_cast<std::ptrdiff_t>(split.start));
   waiting_.front().starts_segment = true;
   reference_ns_ = static_cast<std::int64_t>(split.new_ns);
   drift_ = 0;

@@ -44,6 +44,13 @@ struct PhaseNoise {
 /// gathers the rest of the present stretch in blocks for stats::pace_offset().
 class CadenceFold {
  public:
+  /// From one heard report to the next.
+  struct Step {
+    double ns;
+    double numbers;
+    double pace() const { return ns / numbers; }
+  };
+
   /// Takes the next report of a run.
   void add(std::uint64_t number, std::int64_t time_ns);
 
@@ -107,13 +114,15 @@ class CadenceFold {
     }
   };
   struct Split {
-    std::size_t at;  ///< index in waiting_ of the last report at the old pace
+    std::size_t first_new;  ///< index in waiting_ of the first report at the new pace
+    std::size_t start;      ///< ... of the one from which the new pace counts
     double old_ns;
     double new_ns;
   };
 
   double base_ns() const;
   void look_for_change();
+  std::vector<Step> steps(std::size_t from, std::size_t to) const;
   std::optional<Split> best_split() const;
   bool is_change(const Split& split) const;
   void change_at(const Split& split);

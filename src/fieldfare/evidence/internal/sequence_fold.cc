@@ -179,21 +179,31 @@ void SequenceFold::give_to_run(std::size_t count, SequenceListener& listener) {
   }
 }
 
+/// Whether the counter may have been restarted with this row: it fell back to a
+/// number that comes shortly after a start.
+bool SequenceFold::may_restart(const Aside& row) const {
+  return row.kind == Kind::foreign && !row.above && !row.repeats &&
+         row.entry.sequence <= kShortlyAfterStart;
+}
+
 /// Decides that the rows of the chain are a run of their own, or the old one gone on
-/// after a rest.
+/// after a rest. A restart set aside before them was one, too, since the old run
+/// never went on after it.
 void SequenceFold::found_run(SequenceListener& listener) {
-  const std::vector<Aside> chain(set_aside_.begin() + static_cast<std::ptrdiff_t>(chain_start_),
-                                 set_aside_.end());
-  set_aside_.resize(static_cast<std::size_t>(chain_start_));
+  const auto chain = set_aside_.begin() + static_cast<std::ptrdiff_t>(chain_start_);
+  const auto start = std::find_if(set_aside_.begin(), chain,
+                                  [this](const Aside& row) { return may_restart(row); });
+  const std::vector<Aside> rows(start, set_aside_.end());
+  set_aside_.erase(start, set_aside_.end());
   give_to_run(set_aside_.size(), listener);
   forget_chain();
-  const Aside& first = chain.front();
+  const Aside& first = rows.front();
   if (!is_of_run(first.kind)) {
     early_.clear();
     run_.end();
     listener.on_break(first.entry.time_ns, first.above ? BreakKind::jump : BreakKind::reset);
   }
-  for (const Aside& row : chain) add(row.entry, listener);
+  for (const Aside& row : rows) add(row.entry, listener);
 }
 
 void SequenceFold::finish(SequenceListener& listener) {
