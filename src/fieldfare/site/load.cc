@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "fieldfare/site/load.h"
 
+#include <cassert>
+#include <string>
 #include <utility>
 
 #include "fieldfare/site/internal/check.h"
@@ -10,14 +12,31 @@
 
 namespace fieldfare::site {
 
+namespace {
+
+/// Read once: they are constants of the program, and reading them costs more
+/// than most sites.
+const SheetShelf& built_in_sheets() {
+  static const SheetShelf shelf = [] {
+    SheetShelf sheets;
+    Complaints complaints;
+    for (const EmbeddedFile& sheet : embedded_sheets()) {
+      sheets.read(sheet.text, std::string{sheet.name}, true, complaints);
+    }
+    sheets.check_cells(complaints);
+    assert(!complaints.has_errors());
+    return sheets;
+  }();
+  return shelf;
+}
+
+}  // namespace
+
 Result<LoadedSite, std::vector<Complaint>> load_site(const SiteFiles& files) {
   const std::string prefix =
       files.folder.empty() || files.folder.ends_with('/') ? files.folder : files.folder + '/';
   Complaints complaints;
-  SheetShelf shelf;
-  for (const EmbeddedFile& sheet : embedded_sheets()) {
-    shelf.read(sheet.text, "built in: " + std::string{sheet.name}, true, complaints);
-  }
+  SheetShelf shelf = built_in_sheets();
   for (const NamedText& sheet : files.sheets) {
     shelf.read(sheet.text, prefix + sheet.name, false, complaints);
   }

@@ -620,7 +620,7 @@ constinit const Section kCellSheetFile = {"a cell sheet", kCellSheetKeys};
 
 std::string plain_number(double value) {
   std::array<char, 64> buffer{};
-  const bool long_winded = value != 0 && (value >= 1e9 || value <= -1e9);
+  const bool long_winded = value > 1e12 || value < -1e12;
   const auto end =
       long_winded ? std::to_chars(buffer.begin(), buffer.end(), value)
                   : std::to_chars(buffer.begin(), buffer.end(), value, std::chars_format::fixed);
