@@ -6,9 +6,9 @@
 #include <utility>
 
 #include "fieldfare/app/external_sort.h"
+#include "fieldfare/app/judge_fold.h"
 #include "fieldfare/app/log_reader.h"
 #include "fieldfare/evidence/fleet_fold.h"
-#include "fieldfare/judge/judge.h"
 #include "fieldfare/render/words.h"
 
 namespace fieldfare::app {
@@ -39,13 +39,8 @@ class LogJudge {
   Result<Judged, Trouble> run() {
     if (auto trouble = read_all()) return Failure{std::move(*trouble)};
     if (auto trouble = refold_overtaken()) return Failure{std::move(*trouble)};
-    judge::JudgeOptions options;
-    options.proof = facts_.proof();
-    options.confidence = request_.confidence;
-    options.with_site = facts_.with_site();
     Judged judged;
-    judged.verdict = judge::judge(
-        fold_.finish(), [this](fleet::NodeIndex node) { return facts_.terms(node); }, options);
+    judged.verdict = judge_fold(fold_, *labels_, facts_, request_.confidence);
     judged.run = run_facts();
     judged.labels = std::move(labels_);
     return judged;

@@ -67,10 +67,37 @@ int read_bytes(const LogFile& file, int descriptor, const wire::ByteSink& sink) 
   return 0;
 }
 
+/// Holds the text back until its head is whole, where somebody wants that.
+class HeadCollector {
+ public:
+  explicit HeadCollector(const HeadSink& sink) : sink_{sink}, done_{!sink} {}
+
+  template <class Next>
+  void pass(std::string_view text, const Next& next) {
+    if (done_) return next(text);
+    held_ += text;
+    if (held_.size() >= kHeadBytes) finish(next);
+  }
+
+  template <class Next>
+  void finish(const Next& next) {
+    if (done_) return;
+    done_ = true;
+    sink_(std::string_view{held_}.substr(0, kHeadBytes));
+    next(std::string_view{held_});
+    held_.clear();
+  }
+
+ private:
+  const HeadSink& sink_;
+  bool done_;
+  std::string held_;
+};
+
 }  // namespace
 
 Result<LogReading, Trouble> read_log(LogFile& file, fleet::Labels& labels, wire::Ledger& ledger,
-                                     const wire::HearingSink& sink) {
+                                     const wire::HearingSink& sink, const HeadSink& head) {
   const Descriptor descriptor{file.path};
   if (descriptor.number() < 0) {
     return input_trouble(about_system(file.path, errno, "expected a log that can be read"));
@@ -80,16 +107,26 @@ Result<LogReading, Trouble> read_log(LogFile& file, fleet::Labels& labels, wire:
   const std::string name = file.path == "-" ? "standard input" : file.path;
   wire::LogParser parser{{name, {}}, labels, ledger};
   wire::Gunzip gunzip{name};
-  const auto parse = [&](std::string_view bytes) { parser.feed(bytes, sink); };
+  LogReading reading;
+  HeadCollector collector{head};
+  const auto parse = [&](std::string_view bytes) {
+    reading.text_bytes += bytes.size();
+    collector.pass(bytes, [&](std::string_view text) { parser.feed(text, sink); });
+  };
   const int fault = read_bytes(file, descriptor.number(),
                                [&](std::string_view bytes) { gunzip.feed(bytes, parse); });
   if (fault != 0) {
     return input_trouble(about_system(file.path, fault, "expected a log that can be read"));
   }
   gunzip.finish(parse);
+  collector.finish([&](std::string_view text) { parser.feed(text, sink); });
+  const std::uint64_t skipped_before = ledger.rows_skipped();
   parser.finish(sink);
   if (parser.fatal()) return input_trouble(*parser.fatal());
-  return LogReading{parser.notes(), gunzip.complaint()};
+  reading.unfinished_rows = ledger.rows_skipped() - skipped_before;
+  reading.notes = parser.notes();
+  reading.torn = gunzip.complaint();
+  return reading;
 }
 
 }  // namespace fieldfare::app

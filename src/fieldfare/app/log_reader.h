@@ -24,14 +24,22 @@ struct LogFile {
   bool regular = false;  ///< can be read again; known after the first reading
 };
 
+/// The first bytes of a log's text, unpacked; told before any of its hearings.
+using HeadSink = std::function<void(std::string_view head)>;
+inline constexpr std::size_t kHeadBytes = std::size_t{64} * 1024;
+
 struct LogReading {
   std::vector<Complaint> notes;  ///< what may not have been meant, each once
-  std::optional<Complaint>
-      torn;  ///< packed bytes broke off or were damaged; what came before stands
+  std::uint64_t text_bytes = 0;  ///< of the text, unpacked
+  /// Rows skipped for want of a line end: what a file that is still being
+  /// written ends in.
+  std::uint64_t unfinished_rows = 0;
+  /// Packed bytes broke off or were damaged; what came before stands.
+  std::optional<Complaint> torn;
 };
 
 /// Reads a log through. Fails where it can't be opened or is no log at all.
 Result<LogReading, Trouble> read_log(LogFile& file, fleet::Labels& labels, wire::Ledger& ledger,
-                                     const wire::HearingSink& sink);
+                                     const wire::HearingSink& sink, const HeadSink& head = {});
 
 }  // namespace fieldfare::app

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "fieldfare/render/judge_json.h"
 
+#include "fieldfare/render/internal/json_parts.h"
 #include "fieldfare/render/internal/json_writer.h"
 
 namespace fieldfare::render {
@@ -16,39 +17,17 @@ void put_time(JsonWriter& json, std::string_view key, const std::optional<Instan
   if (instant) json.put(key, to_rfc3339(*instant));
 }
 
-void put_place(JsonWriter& json, const Place& place) {
-  if (!place.file.empty()) json.put("file", place.file);
-  if (place.line > 0) json.put("line", std::uint64_t{place.line});
-  if (place.column > 0) json.put("column", std::uint64_t{place.column});
-}
-
 void put_run(JsonWriter& json, const RunFacts& run, bool filtered) {
   json.put("rows_read", run.rows_read);
   json.put("rows_skipped", run.rows_skipped);
   if (filtered) json.put("rows_outside", run.rows_outside);
-  if (!run.skipped.empty()) {
-    json.open_array("skipped");
-    for (const wire::SkippedRow& row : run.skipped) {
-      json.open_object();
-      put_place(json, row.place);
-      json.put("reason", row.reason_code);
-      json.put("why", row.what);
-      if (!row.expected.empty()) json.put("expected", row.expected);
-      if (!row.excerpt.empty()) json.put("excerpt", row.excerpt);
-      json.close_object();
-    }
-    json.close_array();
-  }
+  internal::put_skipped(json, run.skipped, RunFacts::kMostQuoted);
   if (!run.skipped_by_reason.empty()) {
     json.open_object("skipped_by_reason");
     for (const auto& [reason, count] : run.skipped_by_reason) json.put(reason, count);
     json.close_object();
   }
-  if (!run.notes.empty()) {
-    json.open_array("notes");
-    for (const std::string& note : run.notes) json.put({}, note);
-    json.close_array();
-  }
+  internal::put_notes(json, run.notes);
 }
 
 void put_heard(JsonWriter& json, const evidence::Heard& heard) {

@@ -1,0 +1,21 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <vector>
+
+#include "fieldfare/base/complaint.h"
+#include "fieldfare/render/internal/json_writer.h"
+#include "fieldfare/wire/ledger.h"
+
+namespace fieldfare::render::internal {
+
+/// The keys file, line and column, as far as known, of the object that is open.
+void put_place(JsonWriter& json, const Place& place);
+
+/// The array `skipped`, at most `most` rows; nothing where there are none.
+void put_skipped(JsonWriter& json, const std::vector<wire::SkippedRow>& rows, std::size_t most);
+
+/// An array of sentences; nothing where there are none.
+void put_notes(JsonWriter& json, const std::vector<std::string>& notes);
+
+}  // namespace fieldfare::render::internal
