@@ -135,11 +135,13 @@ bool Tally::add_restarts(const Truth& truth, const Judged& judged) {
 }
 
 void Tally::add_counts(const Truth& truth, const Judged& judged, bool restarts_agree) {
+  // Where a reset was overlooked or invented, its rows count elsewhere and a gap
+  // holds it: the figures of resets tell so, and nothing more is asked here.
+  if (!restarts_agree) return;
   counts_.count(judged.reports == truth.heard && judged.hearings == truth.hearings &&
                 judged.duplicates == truth.duplicates);
   const std::uint64_t half_turn = std::uint64_t{1} << (study_.setting.counter_bits - 1);
-  // Where a reset was overlooked or invented, a gap holds one, and nothing is asked.
-  if (!restarts_agree || truth.longest_lost_run + 1 >= half_turn) return;
+  if (truth.longest_lost_run + 1 >= half_turn) return;
   missed_.count(judged.missed == truth.missed() && judged.expected == truth.expected);
 }
 
