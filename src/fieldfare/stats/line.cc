@@ -82,6 +82,7 @@ Line theil_sen(std::span<const double> x, std::span<const double> y) {
     }
   }
   const double slope = median(slopes);
+  if (!std::isfinite(slope)) return {slope, slope};
   std::vector<double> intercepts;
   intercepts.reserve(x.size());
   for (std::size_t i = 0; i < x.size(); ++i) intercepts.push_back(y[i] - slope * x[i]);

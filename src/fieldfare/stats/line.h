@@ -31,7 +31,8 @@ struct Line {
 
 /// A line that nearly three in ten wild points cannot carry off: the slope is
 /// the median of the slopes of all pairs with different x, the intercept the
-/// median of y - slope x. Preconditions: as fit_line(), and at most
+/// median of y - slope x. Both are infinite where the slope exceeds the range of
+/// double. Preconditions: as fit_line(), and at most
 /// kMostTheilSenPoints; takes memory for all pairs.
 /// Source: P. K. Sen, J. Am. Stat. Assoc. 63 (1968) 1379-1389.
 Line theil_sen(std::span<const double> x, std::span<const double> y);
