@@ -19,9 +19,10 @@ target_compile_options(fieldfare_flags INTERFACE
   # the same digits whatever the optimisation.
   -ffp-contract=off)
 if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
-  # g++ 12 raises false alarms of these two kinds in code it has inlined from the
+  # g++ 12 raises false alarms of these kinds in code it has inlined from the
   # standard library; the sanitizers watch for the real thing.
-  target_compile_options(fieldfare_flags INTERFACE -Wno-restrict -Wno-stringop-overflow)
+  target_compile_options(fieldfare_flags INTERFACE
+    -Wno-restrict -Wno-stringop-overflow -Wno-maybe-uninitialized)
 endif()
 if(FIELDFARE_SANITIZE)
   target_compile_options(fieldfare_flags INTERFACE
