@@ -62,6 +62,12 @@ std::size_t utf8_character_size(std::string_view bytes) {
   return 0;
 }
 
+std::size_t well_formed_size(std::string_view bytes) {
+  std::size_t at = 0;
+  while (const std::size_t size = utf8_character_size(bytes.substr(at))) at += size;
+  return at;
+}
+
 std::string excerpt(std::string_view bytes, std::size_t most) {
   std::string out;
   std::size_t at = 0;

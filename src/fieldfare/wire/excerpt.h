@@ -19,4 +19,7 @@ std::string excerpt(std::string_view bytes, std::size_t most = kLongestExcerpt);
 /// there is none. Source: RFC 3629 section 4 (no overlong forms, no surrogates).
 std::size_t utf8_character_size(std::string_view bytes);
 
+/// Bytes before the first that is not part of well-formed UTF-8.
+std::size_t well_formed_size(std::string_view bytes);
+
 }  // namespace fieldfare::wire

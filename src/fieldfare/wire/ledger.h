@@ -15,7 +15,7 @@ namespace fieldfare::wire {
 
 /// A row that gave no hearing, and why.
 struct SkippedRow {
-  Place place;              ///< line of the file; column in bytes, 0 where the whole row is meant
+  Place place;              ///< the row's first line; column in bytes, 0 for the whole row
   std::string reason_code;  ///< stable, for programs: `bad-number`
   std::string what;         ///< for people
   std::string expected;     ///< the remedy

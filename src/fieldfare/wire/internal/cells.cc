@@ -87,7 +87,8 @@ class RowSplitter {
     } else if ((rest.empty() || rest == "\r") && !last_) {
       return stay_open(start_);
     } else if (!rest.empty() && rest[0] != ',' && rest[0] != '\n') {
-      return stop(Trouble::stray_quote, quote);
+      const bool several_lines = text.find('\n') != std::string_view::npos;
+      return several_lines ? stop(Trouble::open_quote, start_) : stop(Trouble::stray_quote, quote);
     }
     return end_cell(doubled ? without_doubling(text) : text);
   }

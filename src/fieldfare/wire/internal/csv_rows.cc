@@ -30,9 +30,15 @@ Fault unfit_bytes(std::string_view row) {
   const std::size_t zero = row.find('\0');
   if (zero != std::string_view::npos) return {Trouble::zero_byte, row, zero, {}, {}};
   if (simdjson::validate_utf8(row.data(), row.size())) return {};
-  std::size_t at = 0;
-  while (const std::size_t size = utf8_character_size(row.substr(at))) at += size;
-  return {Trouble::not_utf8, row, at, {}, {}};
+  return {Trouble::not_utf8, row, well_formed_size(row), {}, {}};
+}
+
+/// Whether a fault in a row of several lines is one that a stray quote makes by
+/// swallowing the ends of rows.
+bool is_made_by_quote(const Fault& fault) {
+  const bool unfit = fault.trouble == Trouble::zero_byte || fault.trouble == Trouble::not_utf8;
+  return unfit || fault.trouble == Trouble::cell_count ||
+         fault.value.find('\n') != std::string_view::npos;
 }
 
 }  // namespace
@@ -70,19 +76,21 @@ std::size_t CsvRows::take_careful(const Line& line, std::string_view window, boo
   split_row(window.substr(0, kLongestRow + 1), last && !bounded, split_);
   if (split_.state == Split::State::open && !bounded && !last) return 0;
   if (split_.state != Split::State::complete) {
-    const Trouble trouble =
-        split_.state == Split::State::open ? Trouble::open_quote : split_.trouble;
-    return give_up_line(line, {trouble, window.substr(0, line.size), split_.offset, {}, {}});
+    const bool open = split_.state == Split::State::open;
+    return give_up_line(
+        line, {open ? Trouble::open_quote : split_.trouble, line.text, split_.offset, {}, {}});
   }
 
   const std::string_view row = window.substr(0, split_.text_size);
-  fault = unfit_bytes(row);
+  const bool several_lines = split_.size > line.size;
+  if (several_lines) fault = unfit_bytes(row);
   if (fault.trouble == Trouble::none && split_.cells.size() != columns_.size()) {
     fault = {Trouble::cell_count, row, Fault::kWholeRow, {}, {}};
   }
-  if (fault.trouble != Trouble::none) return give_up_line(line, fault);
-  fault = build(row, split_.cells);
-  if (fault.value.find('\n') != std::string_view::npos) return give_up_line(line, fault);
+  if (fault.trouble == Trouble::none) fault = build(row, split_.cells);
+  if (several_lines && is_made_by_quote(fault)) {
+    return give_up_line(line, {Trouble::open_quote, line.text, Fault::kWholeRow, {}, {}});
+  }
   if (fault.trouble == Trouble::none) {
     log().accept();
     sink(builder_.hearing());

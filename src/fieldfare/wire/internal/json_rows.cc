@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "fieldfare/wire/excerpt.h"
 #include "fieldfare/wire/internal/columns.h"
 
 namespace fieldfare::wire {
@@ -73,6 +74,9 @@ Fault JsonRows::build(std::string_view line) {
     const Fault fault = take_member(line, member, position);
     if (fault.trouble != Trouble::none) return fault;
     step = object_.next(member, usual_key(position + 1));
+  }
+  if (step == FlatObject::Step::not_utf8) {
+    return {Trouble::not_utf8, line, well_formed_size(line), {}, {}};
   }
   if (step != FlatObject::Step::end) return {trouble_of(step), line, object_.offset(), {}, {}};
   const Trouble trouble = builder_.finish();

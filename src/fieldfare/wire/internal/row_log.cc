@@ -3,8 +3,6 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-
 #include "fieldfare/wire/excerpt.h"
 
 namespace fieldfare::wire {
@@ -12,12 +10,11 @@ namespace {
 
 constexpr std::size_t kLongestValueShown = 40;
 
-/// Line and column of a byte of a row that may span lines.
-Place place_in(std::string_view row, std::size_t offset) {
-  const std::string_view before = row.substr(0, offset);
-  const auto lines = std::count(before.begin(), before.end(), '\n');
-  const std::size_t line_start = lines == 0 ? 0 : before.rfind('\n') + 1;
-  return {"", static_cast<std::size_t>(lines), offset - line_start + 1};
+/// The column of a place in the row's first line; 0 for places further down and
+/// for the row as a whole.
+std::size_t column_of(const Fault& fault) {
+  if (fault.offset == Fault::kWholeRow || fault.offset >= fault.row.find('\n')) return 0;
+  return fault.offset + 1;
 }
 
 }  // namespace
@@ -32,10 +29,7 @@ void RowLog::skip(const Fault& fault) {
 
 SkippedRow RowLog::describe(const Fault& fault) const {
   const TroubleWords& words = words_for(fault.trouble);
-  Place place;
-  if (fault.offset != Fault::kWholeRow) place = place_in(fault.row, fault.offset);
-  place.file = file_name_;
-  place.line += line_;
+  const Place place{file_name_, line_, column_of(fault)};
   std::string what{words.what};
   if (!fault.column.empty()) {
     what = fmt::format("`{}` is `{}`: {}", excerpt(fault.column, kLongestValueShown),

@@ -23,7 +23,7 @@ constexpr auto kEntries = std::to_array<Entry>({
      {"stray-quote", "there is a quote where none may be",
       "cells with quotes in them wholly in quotes, those within doubled (RFC 4180)"}},
     {Trouble::open_quote,
-     {"open-quote", "a quote opens here and does not close",
+     {"open-quote", "a quote opens and does not close where a cell can end",
       "a closing quote within 65536 bytes (RFC 4180)"}},
     {Trouble::no_time, {"no-time", "the row has no time", "`time` as RFC 3339"}},
     {Trouble::no_node, {"no-node", "the row names no node", "`node` as address or name"}},
