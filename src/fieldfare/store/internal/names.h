@@ -1,0 +1,49 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <cstdint>
+#include <string>
+#include <unordered_set>
+#include <vector>
+
+#include "fieldfare/fleet/labels.h"
+#include "fieldfare/store/internal/database.h"
+
+namespace fieldfare::store {
+
+/// The ids under which a store keeps nodes and receivers, against the indexes of
+/// one Labels. Several ids may be one node: a log called it by a name first, and
+/// later the roster said which address bears that name.
+class Names {
+ public:
+  /// Enters what the database holds, and `labels` does not, into `labels`.
+  void load(Database& database, fleet::Labels& labels);
+
+  /// Ids for writing, made where there are none. A listed node takes its name and
+  /// address of the roster with it. Inside a write transaction.
+  std::uint32_t id_of(Database& database, const fleet::Labels& labels, fleet::NodeIndex node);
+  std::uint32_t id_of(Database& database, const fleet::Labels& labels,
+                      fleet::ReceiverIndex receiver);
+
+  /// What was made or looked up for writing is no longer believed: the
+  /// transaction was rolled back, or another program wrote.
+  void forget_ids();
+
+  /// For ids of rows that were loaded; a Fault for others.
+  fleet::NodeIndex node(std::uint32_t id) const;
+  fleet::ReceiverIndex receiver(std::uint32_t id) const;
+
+  /// All ids of a node that were loaded, ascending.
+  std::vector<std::uint32_t> ids(fleet::NodeIndex node) const;
+
+ private:
+  std::uint32_t find_or_add(Database& database, const fleet::NodeLabel& label);
+
+  static constexpr std::uint32_t kNone = 0xffffffff;
+  std::vector<std::uint32_t> node_by_id_;
+  std::vector<std::uint32_t> receiver_by_id_;
+  std::vector<std::uint32_t> id_by_node_;
+  std::vector<std::uint32_t> id_by_receiver_;
+};
+
+}  // namespace fieldfare::store
