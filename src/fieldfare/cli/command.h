@@ -1,0 +1,66 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <cstddef>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "fieldfare/base/instant.h"
+#include "fieldfare/base/result.h"
+
+namespace fieldfare::cli {
+
+struct NewCommand {
+  std::string folder;
+  std::string name;
+  bool demo = false;
+  bool json = false;
+};
+
+struct CheckCommand {
+  std::string folder;
+  bool json = false;
+};
+
+struct ImportCommand {
+  std::string folder;
+  std::vector<std::string> logs;
+  bool strict = false;
+  bool json = false;
+};
+
+struct JudgeCommand {
+  std::string folder;             ///< empty: without a site
+  std::vector<std::string> logs;  ///< empty: what is stored
+  std::optional<Instant> from;
+  std::optional<Instant> to;
+  std::optional<Duration> interval;
+  std::optional<std::uint8_t> sequence_bits;
+  double confidence = 0.95;
+  std::string node;  ///< empty: all
+  std::optional<std::size_t> width;
+  bool strict = false;
+  bool json = false;
+};
+
+struct CalcCommand {
+  std::string name;  ///< empty: list them
+  std::vector<std::string> arguments;
+  bool json = false;
+};
+
+/// Help, version or completion: text that is only to be printed.
+struct PrintCommand {
+  std::string text;
+};
+
+using Command =
+    std::variant<NewCommand, CheckCommand, ImportCommand, JudgeCommand, CalcCommand, PrintCommand>;
+
+/// What the arguments ask for, or what is wrong with them as one sentence.
+Result<Command, std::string> parse_command(int argc, const char* const* argv);
+
+}  // namespace fieldfare::cli
