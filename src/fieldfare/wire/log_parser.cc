@@ -20,8 +20,10 @@ class LogParser::Impl {
         kept_ = bytes.substr(take(bytes, false, sink));
         return;
       }
-      bytes.remove_prefix(complete_kept(bytes));
-      if (kept_.back() == '\n' || kept_.size() > kLongestRow) {
+      const std::string_view piece = bytes.substr(0, size_to_keep(bytes));
+      bytes.remove_prefix(piece.size());
+      kept_ += piece;
+      if (piece.find('\n') != std::string_view::npos || kept_.size() > kLongestRow) {
         kept_.erase(0, take(kept_, false, sink));
       }
     }
@@ -39,14 +41,14 @@ class LogParser::Impl {
   const RowLog& log() const { return log_; }
 
  private:
-  /// Moves bytes up to the next end of a line behind those kept, but not so many
-  /// that the bound on a row is passed by far. Returns their number, at least 1.
-  std::size_t complete_kept(std::string_view bytes) {
-    const std::string_view piece = bytes.substr(0, kLongestRow);
-    const std::size_t end = piece.find('\n');
-    const std::size_t moved = end == std::string_view::npos ? piece.size() : end + 1;
-    kept_.append(piece.substr(0, moved));
-    return moved;
+  /// How many bytes to put behind those kept: to the end of the line, so that the
+  /// next one can be read where it lies. Where a quote holds several lines open,
+  /// as many as a row can have, as each try looks at all of them again.
+  std::size_t size_to_keep(std::string_view bytes) const {
+    const std::string_view most = bytes.substr(0, kLongestRow);
+    const bool several_lines = kept_.find('\n') != std::string::npos;
+    const std::size_t end = several_lines ? std::string_view::npos : most.find('\n');
+    return end == std::string_view::npos ? most.size() : end + 1;
   }
 
   std::size_t take(std::string_view window, bool last, const HearingSink& sink) {

@@ -292,6 +292,15 @@ TEST(Log, TellsWhatWasWrongInWords) {
   EXPECT_EQ(outcome.ledger.quoted()[0].excerpt, "2026-03-02T07:15:00Z,5CE7,r1,7,loud\\x1B,9");
 }
 
+// Found by fuzzing on 2026-11-25: the name of the blamed key was a view into a
+// temporary, which showed only in names too long for a small string.
+TEST(JsonLinesLog, NamesTheKeyOfANameThatCannotBeTaken) {
+  const Outcome outcome = read(R"({"time":"2026-03-02T07:15:00Z","node":"a","receiver":"b\u0007"})"
+                               "\n");
+  ASSERT_EQ(outcome.ledger.quoted().size(), 1u);
+  EXPECT_TRUE(outcome.ledger.quoted()[0].what.starts_with("`receiver` is "));
+}
+
 // ---- Any split of the bytes gives the same rows. ----
 
 void expect_same(const Outcome& whole, const Outcome& pieces) {
@@ -347,7 +356,7 @@ TEST(CsvLog, AnySplitOfTheBytesGivesTheSameRows) {
 TEST(CsvLog, AnySplitAroundTheBoundGivesTheSameRows) {
   EXPECT_TRUE(rc::check([] {
     std::string log{kHeader};
-    for (int i = 0; i < 3; ++i) {
+    for (int i = 0; i < 2; ++i) {
       const auto around = *rc::gen::inRange<std::size_t>(kLongestRow - 3, kLongestRow + 4);
       log += *rc::gen::element<std::string>("", "\"", "2026-03-02T07:15:00Z,\"");
       log += std::string(around, *rc::gen::element('x', '\n', '"'));

@@ -81,8 +81,9 @@ Fault JsonRows::build(std::string_view line) {
   if (step != FlatObject::Step::end) return {trouble_of(step), line, object_.offset(), {}, {}};
   const Trouble trouble = builder_.finish();
   if (trouble == Trouble::none) return {};
-  const std::string_view name = builder_.blamed() == nullptr ? "" : builder_.blamed()->name;
-  return {trouble, line, Fault::kWholeRow, name, {}};
+  const Column* const blamed = builder_.blamed();
+  if (blamed == nullptr) return {trouble, line, Fault::kWholeRow, {}, {}};
+  return {trouble, line, Fault::kWholeRow, blamed->name, {}};
 }
 
 Fault JsonRows::take_member(std::string_view line, const FlatObject::Member& member,
