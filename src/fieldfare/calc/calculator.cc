@@ -40,6 +40,7 @@ std::string did_you_mean(std::string_view unknown, const std::vector<std::string
 
 std::string no_calculator(std::string_view name) {
   std::vector<std::string_view> known;
+  known.reserve(list().size());
   for (const Calculator& calculator : list()) known.push_back(calculator.name);
   const std::string hint = did_you_mean(name, known);
   return "no calculator is called `" + std::string{name} + '`' +
@@ -48,6 +49,7 @@ std::string no_calculator(std::string_view name) {
 
 std::string no_key(const Calculator& calculator, std::string_view name) {
   std::vector<std::string_view> known;
+  known.reserve(calculator.keys.size());
   for (const Key& key : calculator.keys) known.push_back(key.name);
   std::string out = std::string{calculator.name} + " has no key `" + std::string{name} + '`' +
                     did_you_mean(name, known) + " (keys:";

@@ -36,7 +36,7 @@ enum class KeyKind : std::uint8_t {
   number,
   whole,      ///< a whole number
   series,     ///< numbers separated by commas
-  choice,     ///< one of a few words
+  choice,     ///< one of a few words, capitals or not
   octets,     ///< pairs of hex digits, with blanks or colons between them or not
   addresses,  ///< node addresses separated by commas
   file,       ///< path of a file

@@ -57,7 +57,7 @@ TEST(Calculate, NamesAValueOutsideThePhysicalRange) {
   expect_error("dew-point", {"t_c=20", "rh_pct=120"},
                "`rh_pct` must be a number above 0 to 100, not `120`");
   expect_error("dew-point", {"t_c=-300", "rh_pct=50"}, "`t_c` must be a number from -200 to 373.9");
-  expect_error("wilson", {"k=1.5", "n=2"}, "`k` must be a whole number from 0 to 1e+15, not `1.5`");
+  expect_error("wilson", {"k=1.5", "n=2"}, "`k` must be a whole number from 0 to 1e+09, not `1.5`");
   expect_error("wilson", {"k=3", "n=2"}, "`k` must not exceed `n`");
   expect_error("wilson", {"k=1", "n=2", "confidence=1"}, "above 0 and below 1");
   expect_error("wilson", {"k=nan", "n=2"}, "`k`");
@@ -102,6 +102,8 @@ TEST(Calculate, ReadsHexWithSeparatorsAndRefusesTheRest) {
   const Answer answer = answer_of("crc", {"name=crc-8/smbus", "hex=31 32:33343536373839"});
   EXPECT_EQ(std::get<std::string>(answer.inputs[1].second), "313233343536373839");
   EXPECT_EQ(std::get<std::string>(answer.result[0].second), "F4");
+  EXPECT_EQ(std::get<std::string>(answer_of("crc", {"name=CRC-8/SMBUS", "hex="}).inputs[0].second),
+            "crc-8/smbus");
   expect_error("crc", {"name=crc-8/smbus", "hex=3"}, "none left over");
   expect_error("crc", {"name=crc-8/smbus", "hex=3g"}, "`hex` must be pairs of hex digits");
   expect_error("crc", {"name=crc-8/smbuss", "hex=00"}, "did you mean `crc-8/smbus`?");

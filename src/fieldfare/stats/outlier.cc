@@ -6,14 +6,23 @@
 #include <cmath>
 
 namespace fieldfare::stats {
+namespace {
+
+/// Gives infinity instead of throwing where alpha is so small that t overflows.
+using Quiet = boost::math::policies::policy<
+    boost::math::policies::overflow_error<boost::math::policies::ignore_error>>;
+using StudentsT = boost::math::students_t_distribution<double, Quiet>;
+
+}  // namespace
 
 double grubbs_critical(std::size_t n, double alpha, Sides sides) {
   assert(n >= 3 && alpha > 0 && alpha < 1);
   const auto count = static_cast<double>(n);
   const double tail = alpha / (sides == Sides::two ? 2 * count : count);
   const double degrees = count - 2;
-  const double t = quantile(complement(boost::math::students_t{degrees}, tail));
-  return (count - 1) / std::sqrt(count) * std::sqrt(t * t / (degrees + t * t));
+  const StudentsT student{degrees};
+  const double t = quantile(complement(student, tail));
+  return (count - 1) / std::sqrt(count) / std::sqrt(1 + degrees / t / t);
 }
 
 GrubbsTest grubbs(std::span<const double> x, double alpha) {

@@ -36,6 +36,13 @@ TEST(Grubbs, NoValueOfThreeCanBeFartherThanTheLimit) {
   EXPECT_LT(grubbs_critical(3, 1e-6, Sides::two), 2 / std::sqrt(3.0));
 }
 
+TEST(Grubbs, ATinyAlphaTendsToTheLimit) {
+  for (const std::size_t n : {3u, 4u, 8u, 100u}) {
+    const double limit = (static_cast<double>(n) - 1) / std::sqrt(static_cast<double>(n));
+    EXPECT_LE(grubbs_critical(n, 1e-307, Sides::two), limit * (1 + 1e-15)) << n;
+  }
+}
+
 TEST(Grubbs, FindsALowOutlierToo) {
   std::vector<double> mirrored;
   for (const double x : kUranium) mirrored.push_back(-x);

@@ -22,7 +22,7 @@ Interval wilson(std::uint64_t k, std::uint64_t n, double confidence) {
 }
 
 Interval clopper_pearson(std::uint64_t k, std::uint64_t n, double confidence) {
-  assert(n > 0 && k <= n && confidence > 0 && confidence < 1);
+  assert(n > 0 && n <= kMostTrials && k <= n && confidence > 0 && confidence < 1);
   const double tail = (1 - confidence) / 2;
   const auto hits = static_cast<double>(k);
   const double misses = static_cast<double>(n) - hits;

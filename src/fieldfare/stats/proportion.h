@@ -10,6 +10,9 @@ struct Interval {
   double high;
 };
 
+/// The quantiles of the beta distribution were tried up to this many trials.
+inline constexpr std::uint64_t kMostTrials = 1'000'000'000;
+
 /// Score interval for the probability behind `k` successes in `n` independent
 /// trials:
 ///
@@ -25,7 +28,7 @@ struct Interval {
 Interval wilson(std::uint64_t k, std::uint64_t n, double confidence);
 
 /// As wilson(), by the quantiles of the beta distribution, so that the coverage
-/// is never below `confidence`, and mostly above.
+/// is never below `confidence`, and mostly above. Precondition: also n <= kMostTrials.
 /// Source: C. J. Clopper & E. S. Pearson, Biometrika 26 (1934) 404-413.
 Interval clopper_pearson(std::uint64_t k, std::uint64_t n, double confidence);
 

@@ -110,8 +110,8 @@ double sprt_expected_reports(const SprtDesign& design, double loss) {
   // Where the walk has no drift to speak of, the quotient below is 0/0.
   if (std::abs(mean) < 1e-9 * std::sqrt(variance)) return -walk.ln_a * walk.ln_b / variance;
   const double h = wald_exponent(walk, loss);
-  const double a = std::expm1(h * walk.ln_a);
-  const double passes = a / (a - std::expm1(h * walk.ln_b));
+  // Written so that it tends to 1 or 0 where one of the two overflows.
+  const double passes = 1 / (1 - std::expm1(h * walk.ln_b) / std::expm1(h * walk.ln_a));
   return (passes * walk.ln_b + (1 - passes) * walk.ln_a) / mean;
 }
 

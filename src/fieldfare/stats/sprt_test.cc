@@ -41,6 +41,14 @@ TEST(Sprt, ExpectedReportsPassSmoothlyThroughTheSlopeWhereTheDriftVanishes) {
   }
 }
 
+TEST(Sprt, ExpectedReportsFarFromTheDesignAreThoseOfAStraightClimb) {
+  // Limiting case: almost without loss every report counts the same.
+  const SprtLines lines = sprt_lines(kFiveTen);
+  EXPECT_NEAR(sprt_expected_reports(kFiveTen, 1e-12), -lines.intercept_low / lines.slope, 1e-6);
+  EXPECT_NEAR(sprt_expected_reports(kFiveTen, 1 - 1e-12), lines.intercept_high / (1 - lines.slope),
+              1e-6);
+}
+
 struct Behaviour {
   SprtDesign design;
   double loss;

@@ -57,8 +57,7 @@ std::vector<Definition> encoding_calculators() {
   return {
       {{.name = "crc",
         .summary = "cyclic redundancy check by its catalogue name",
-        .keys = {choice("name", crc_names(), "catalogue name, in small letters"),
-                 octets("hex", "octets in hex")},
+        .keys = {choice("name", crc_names(), "catalogue name"), octets("hex", "octets in hex")},
         .source = "G. Cook, Catalogue of parametrised CRC algorithms",
         .example = "name=crc-16/ibm-sdlc hex=313233343536373839"},
        crc},

@@ -10,7 +10,7 @@
 namespace fieldfare::calc {
 namespace {
 
-constexpr double kMostTrials = 1e15;
+constexpr auto kMostTrials = static_cast<double>(stats::kMostTrials);
 
 using IntervalOf = stats::Interval (*)(std::uint64_t k, std::uint64_t n, double confidence);
 
@@ -61,7 +61,7 @@ Outcome sprt(const Inputs& in) {
 
 Outcome cusum_arl(const Inputs& in) {
   const stats::CusumDesign design{in.number("k"), in.number("h")};
-  const bool two_sided = in.text("sided") == "2";
+  const bool two_sided = in.whole("sided") == 2;
   const double shift = in.number("shift");
   return Worked{{{"arl", two_sided ? stats::cusum_arl_two_sided(design, shift)
                                    : stats::cusum_arl_one_sided(design, shift)}},
@@ -102,7 +102,7 @@ std::vector<Definition> proportion_calculators() {
                  with_default(number("shift", from_to(-20, 20),
                                      "how far the mean is off, in standard deviations"),
                               "0"),
-                 with_default(choice("sided", {"1", "2"}, "watches upwards only, or both ways"),
+                 with_default(whole("sided", from_to(1, 2), "1 watches upwards only, 2 both ways"),
                               "2")},
         .source = "E. S. Page, Biometrika 41 (1954) 100-115; NIST/SEMATECH e-Handbook 6.3.2.3",
         .example = "k=0.5 h=5"},

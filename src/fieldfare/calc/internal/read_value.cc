@@ -80,9 +80,11 @@ Read read_series(const Key& key, std::string_view text) {
   return Value{std::move(out)};
 }
 
+char small(char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; }
+
 Read read_choice(const Key& key, std::string_view text) {
-  if (std::find(key.choices.begin(), key.choices.end(), text) != key.choices.end()) {
-    return Value{std::string{text}};
+  for (const std::string_view word : key.choices) {
+    if (std::ranges::equal(word, text, {}, small, small)) return Value{std::string{word}};
   }
   std::string expected = "one of";
   for (std::size_t i = 0; i < key.choices.size(); ++i) {
