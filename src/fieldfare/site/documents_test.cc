@@ -85,7 +85,8 @@ void compare_section(const Section& section, const Json& schema, const std::stri
   std::set<std::string> required;
   for (const Key& key : section.keys) {
     const std::string name{key.name};
-    const std::string at = where + '.' + name;
+    std::string at = where;
+    at.append(".").append(name);
     if (key.form == Form::later) {
       EXPECT_FALSE(properties.contains(name)) << at;
       continue;
@@ -128,7 +129,7 @@ using Rows = std::multimap<std::string, std::string>;  ///< key to its row of a 
 /// The rows of the tables of keys in a document, each under its section's title.
 std::multimap<std::string, Rows> tables_in(const std::string& text) {
   std::multimap<std::string, Rows> tables;
-  std::multimap<std::string, Rows>::iterator table = tables.end();
+  auto table = tables.end();
   std::size_t from = 0;
   while (from < text.size()) {
     const std::size_t to = std::min(text.find('\n', from), text.size());

@@ -81,7 +81,7 @@ name = "by name alone"
   EXPECT_EQ(site.receivers[0].at_m, (fleet::Position{12, 4, -2.5}));
   ASSERT_TRUE(sheet_of(site, site.receivers[0]));
   EXPECT_EQ(sheet_of(site, site.receivers[0])->radio.sensitivity_dbm, -106);
-  EXPECT_EQ(find_receiver(site, "office"), &site.receivers[0]);
+  EXPECT_EQ(find_receiver(site, "office"), site.receivers.data());
   EXPECT_EQ(find_receiver(site, "Office"), nullptr);
   ASSERT_EQ(site.nodes.size(), 2u);
   const fleet::Node& node = site.nodes[0];

@@ -47,6 +47,11 @@ struct Key {
   const Section* section = nullptr;
 };
 
+/// A key that the format plans and this version refuses.
+constexpr Key later(std::string_view name, std::string_view meaning) {
+  return {.name = name, .form = Form::later, .meaning = meaning};
+}
+
 /// A table that files may hold.
 struct Section {
   std::string_view title;  ///< as people write it: `[radio]`, `[[node]]`

@@ -245,7 +245,7 @@ fleet::CellSheet read_cell_sheet(const View& file) {
 /// What the sheet says it is about; empty, with a complaint, where it doesn't.
 std::string kind_of(const Table& file, Complaints& complaints) {
   constexpr std::string_view kWanted =
-      "expected `kind` in `[sheet]` to be \"node\", \"receiver\" or \"cell\"";
+      R"(expected `kind` in `[sheet]` to be "node", "receiver" or "cell")";
   const Entry* sheet = find_entry(file, "sheet");
   const Table* head = sheet ? std::get_if<Table>(&sheet->value.data) : nullptr;
   if (!head) {

@@ -55,6 +55,7 @@ class SheetShelf {
 template <class Sheet>
 std::vector<std::string_view> sheet_names(const std::vector<Sheet>& shelf) {
   std::vector<std::string_view> names;
+  names.reserve(shelf.size());
   for (const Sheet& sheet : shelf) names.push_back(sheet.head.name);
   return names;
 }

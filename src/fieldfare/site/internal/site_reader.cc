@@ -149,6 +149,7 @@ class NodeReader {
  private:
   static std::vector<std::string_view> need_names(const fleet::Site& site) {
     std::vector<std::string_view> names;
+    names.reserve(site.needs.size());
     for (const fleet::Need& need : site.needs) names.push_back(need.name);
     return names;
   }

@@ -91,6 +91,24 @@ TEST(Tree, TakesDotsThatAreInNoKey) {
   EXPECT_EQ(complaint("a = [1.1, 1.1, 1.1, 1.1, 1.1, 1.1, 1.1, 1.1, 1.1, 1.1]"), "");
 }
 
+TEST(Tree, TakesQuotesBeforeTheEndOfALongString) {
+  const std::string dots = "1.2.3.4.5.6.7.8.9.10";
+  EXPECT_EQ(value<std::string>("a = \"\"\"x\"\"\"\""), "x\"");
+  EXPECT_EQ(complaint("a = [\"\"\"x\"\"\"\", \"" + dots + "\"]"), "");
+  EXPECT_EQ(complaint("a = ['''x''''', '" + dots + "']"), "");
+}
+
+// Found by fuzzing on 2026-11-25: undefined behaviour of toml++ 3.3.0 where a
+// letter from U+00A1 to U+0499 stands where white space may.
+TEST(Tree, TakesOrRefusesLettersWhereWhiteSpaceMayBe) {
+  EXPECT_EQ(value<std::string>("a = \"\"\"x \\\n é\"\"\""), "x é");
+  EXPECT_EQ(value<std::string>("a = \"\"\"x \\\n Ελλ\"\"\""), "x Ελλ");
+  EXPECT_NE(complaint("wit Ε"), "");
+  EXPECT_NE(complaint("é = 1"), "");
+  EXPECT_NE(complaint("a = 1 é"), "");
+  EXPECT_NE(complaint("a = \"\"\"\\é\"\"\""), "");
+}
+
 TEST(Tree, RefusesDeepNesting) {
   EXPECT_EQ(complaint("a = " + repeated("[", 32) + repeated("]", 32)), "");
   EXPECT_EQ(complaint("a = " + repeated("[", 33) + repeated("]", 33)),

@@ -28,8 +28,8 @@ const Entry* View::sound_entry(std::string_view name) const {
   return entry && !find_fault(key, *entry) ? entry : nullptr;
 }
 
-Spot View::spot_of(std::string_view name) const {
-  const Entry* entry = entry_of(key_called(name));
+Spot View::spot_of(std::string_view key) const {
+  const Entry* entry = entry_of(key_called(key));
   return entry ? entry->value.spot : spot_;
 }
 
@@ -91,9 +91,9 @@ std::optional<fleet::Position> View::position(std::string_view key) const {
   return at.empty() ? std::nullopt : std::optional{fleet::Position{at[0], at[1], at[2]}};
 }
 
-std::optional<Duration> View::duration(std::string_view name) const {
-  const Entry* entry = sound_entry(name);
-  return entry ? duration_in(key_called(name), *entry) : std::nullopt;
+std::optional<Duration> View::duration(std::string_view key) const {
+  const Entry* entry = sound_entry(key);
+  return entry ? duration_in(key_called(key), *entry) : std::nullopt;
 }
 
 std::optional<std::chrono::year_month_day> View::date(std::string_view key) const {
@@ -118,29 +118,29 @@ std::vector<std::pair<double, double>> View::number_map(std::string_view key) co
   return result;
 }
 
-std::optional<View> View::table(std::string_view name) const {
-  const Entry* entry = sound_entry(name);
+std::optional<View> View::table(std::string_view key) const {
+  const Entry* entry = sound_entry(key);
   if (!entry) return std::nullopt;
-  return View{std::get<Table>(entry->value.data), *key_called(name).section, entry->value.spot};
+  return View{std::get<Table>(entry->value.data), *key_called(key).section, entry->value.spot};
 }
 
-std::vector<View> View::tables(std::string_view name) const {
+std::vector<View> View::tables(std::string_view key) const {
   std::vector<View> result;
-  if (const Entry* entry = sound_entry(name)) {
+  if (const Entry* entry = sound_entry(key)) {
     for (const Value& each : std::get<List>(entry->value.data)) {
-      result.emplace_back(std::get<Table>(each.data), *key_called(name).section, each.spot);
+      result.emplace_back(std::get<Table>(each.data), *key_called(key).section, each.spot);
     }
   }
   return result;
 }
 
-std::vector<std::pair<std::string, View>> View::named_tables(std::string_view name) const {
+std::vector<std::pair<std::string, View>> View::named_tables(std::string_view key) const {
   std::vector<std::pair<std::string, View>> result;
-  if (const Entry* entry = sound_entry(name)) {
+  if (const Entry* entry = sound_entry(key)) {
     for (const Entry& each : std::get<Table>(entry->value.data)) {
       const auto* table = std::get_if<Table>(&each.value.data);
       if (!table) continue;
-      result.emplace_back(each.key, View{*table, *key_called(name).section, each.spot});
+      result.emplace_back(each.key, View{*table, *key_called(key).section, each.spot});
     }
   }
   return result;
