@@ -11,11 +11,15 @@ namespace fieldfare::evidence {
 /// A hearing packed for folding, 32 bytes, ordered canonically: by time, then
 /// counter, then receiver, then the rest. The order doesn't depend on when or
 /// in which file a hearing came in, so neither does the fold.
+///
+/// Where a clock is too coarse to tell two reports apart the higher number comes
+/// first: the lower one is then a late report, which changes nothing, or the
+/// first after a reset, which the other order would hide.
 struct Entry {
   std::int64_t time_ns = 0;
   std::uint32_t sequence = 0;
   std::uint32_t receiver_hash = 0;  ///< of the receiver's name: orders ties alike in every run
-  float supply_v = 0;
+  std::int32_t supply_uv = 0;
   std::int16_t rssi_centidbm = 0;
   std::uint16_t receiver = 0;  ///< index of this run
   std::uint8_t has = 0;        ///< bits of Has
@@ -38,14 +42,15 @@ struct Entry {
 
   template <class Archive>
   void visit(Archive& archive) {
-    archive(time_ns, sequence, receiver_hash, supply_v, rssi_centidbm, has);
+    archive(time_ns, sequence, receiver_hash, supply_uv, rssi_centidbm, has);
     archive.receiver(receiver);
   }
 
  private:
-  std::tuple<std::int64_t, std::uint32_t, std::uint32_t, std::int16_t, std::uint8_t, float> key()
+  std::tuple<std::int64_t, std::uint32_t, std::uint32_t, std::int16_t, std::uint8_t, std::int32_t>
+  key()
       const {
-    return {time_ns, sequence, receiver_hash, rssi_centidbm, has, supply_v};
+    return {time_ns, ~sequence, receiver_hash, rssi_centidbm, has, supply_uv};
   }
 };
 static_assert(sizeof(Entry) == 32);

@@ -69,8 +69,11 @@ Entry FleetFold::entry_of(const fleet::Hearing& hearing) const {
     }
   }
   if (hearing.supply_v) {
-    entry.supply_v = static_cast<float>(*hearing.supply_v);
-    entry.has |= Entry::kSupply;
+    const double microvolts = std::round(*hearing.supply_v * 1e6);
+    if (std::abs(microvolts) <= std::numeric_limits<std::int32_t>::max()) {
+      entry.supply_uv = static_cast<std::int32_t>(microvolts);
+      entry.has |= Entry::kSupply;
+    }
   }
   if (hearing.implausible) entry.has |= Entry::kImplausible;
   return entry;

@@ -16,7 +16,7 @@ constexpr double kNanosecond = 1e-9;
 
 /// Steps that must precede a change, and follow it, before it can be told.
 constexpr std::size_t kStepsBefore = 6;
-constexpr std::size_t kStepsAfter = 5;
+constexpr std::size_t kStepsAfter = 8;
 
 /// Changes smaller than this are a clock's wander, not a setting: RC clocks move
 /// by per cents with temperature.

@@ -22,7 +22,7 @@ constexpr double kRanAheadTimes = 3;
 constexpr double kRanAheadBy = 50;
 
 /// Late reports from before the first one heard are taken this far back.
-constexpr std::uint64_t kBeforeFirst = 8;
+constexpr std::uint64_t kBeforeFirst = 3;
 
 double tolerance(const Pace::Estimate& pace, double steps) {
   return kHalfNumber + kPaceError * steps + std::min(pace.spread, kHalfNumber);
@@ -115,45 +115,43 @@ Relation CounterRun::relate_ahead(std::uint32_t sequence, std::int64_t elapsed_n
                          .above = !must_wrap};
   const std::uint8_t wraps_bits =
       must_wrap ? static_cast<std::uint8_t>(std::countr_zero(values)) : std::uint8_t{0};
+  const auto ahead = [&](std::uint64_t steps) {
+    return Relation{.kind = Relation::Kind::ahead,
+                    .number = head_ + steps,
+                    .near_clock = true,
+                    .wraps_bits = wraps_bits};
+  };
   const auto known = pace();
-  if (!known || !known->regular) {
-    // Without a clock to go by only small steps are sure.
-    const std::uint64_t most = must_wrap ? std::min<std::uint64_t>(16, values / 8)
-                                         : static_cast<std::uint64_t>(kRanAheadBy);
-    const bool sure = least <= most && (!must_wrap || width_known());
-    const bool irregular_but_ahead = known && !must_wrap;
-    if (sure || irregular_but_ahead) {
-      return {.kind = Relation::Kind::ahead,
-              .number = head_ + least,
-              .near_clock = true,
-              .wraps_bits = wraps_bits};
-    }
-    return foreign;
+  const bool by_beat = known && known->regular;
+  if (must_wrap && !by_beat) {
+    // Without a beat to go by only a few numbers across a known turn are sure.
+    const bool sure = width_known() && least <= std::min<std::uint64_t>(16, values / 8);
+    return sure ? ahead(least) : foreign;
   }
+  if (!known) return static_cast<double>(least) <= kRanAheadBy ? ahead(least) : foreign;
+
   const double by_clock = static_cast<double>(elapsed_ns) / long_step_ns(known->step_ns);
   std::uint64_t steps = least;
-  if (width_known() && by_clock > static_cast<double>(least)) {
-    const auto turns = std::llround((by_clock - static_cast<double>(least)) /
-                                    static_cast<double>(values));
+  if (by_beat && width_known() && by_clock > static_cast<double>(least)) {
+    const auto turns =
+        std::llround((by_clock - static_cast<double>(least)) / static_cast<double>(values));
     const std::uint64_t turned = least + static_cast<std::uint64_t>(turns) * values;
     if (std::abs(static_cast<double>(turned) - by_clock) <= tolerance(*known, by_clock)) {
       steps = turned;
     }
   }
-  const double mismatch = std::abs(static_cast<double>(steps) - by_clock);
-  const bool agrees = mismatch <= tolerance(*known, by_clock);
   const double excess = static_cast<double>(steps) - by_clock;
   const bool ran_ahead =
       static_cast<double>(steps) > kRanAheadTimes * by_clock && excess > kRanAheadBy;
-  if (agrees || (!must_wrap && !ran_ahead)) {
-    return {.kind = Relation::Kind::ahead,
-            .number = head_ + steps,
-            .mismatch = mismatch,
-            .by_clock = agrees,
-            .near_clock = agrees || mismatch <= near_tolerance(by_clock),
-            .wraps_bits = wraps_bits};
+  const bool agrees = by_beat && std::abs(excess) <= tolerance(*known, by_clock);
+  if (!agrees && (must_wrap || ran_ahead)) return foreign;
+  Relation relation = ahead(steps);
+  if (by_beat) {
+    relation.mismatch = std::abs(excess);
+    relation.by_clock = agrees;
+    relation.near_clock = agrees || relation.mismatch <= near_tolerance(by_clock);
   }
-  return foreign;
+  return relation;
 }
 
 Relation CounterRun::relate(std::uint32_t sequence, std::int64_t time_ns) const {

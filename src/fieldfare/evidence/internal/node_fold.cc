@@ -90,7 +90,7 @@ void NodeFold::count_report(const Entry& entry) {
     longest_gap_ns_ = std::max(longest_gap_ns_, entry.time_ns - last_report_ns_);
   }
   last_report_ns_ = std::max(last_report_ns_, entry.time_ns);
-  if (entry.is(Entry::kSupply) && !entry.is(Entry::kImplausible)) supply_v_ = entry.supply_v;
+  if (entry.is(Entry::kSupply) && !entry.is(Entry::kImplausible)) supply_uv_ = entry.supply_uv;
 }
 
 void NodeFold::note_recent(const Entry& entry, std::uint64_t number, bool starts_run) {
@@ -195,7 +195,7 @@ NodeEvidence NodeFold::evidence(double confidence) const {
     }
     result.links.push_back(link);
   }
-  if (whole.supply_v_) result.supply_last_v = static_cast<double>(*whole.supply_v_);
+  if (whole.supply_uv_) result.supply_last_v = static_cast<double>(*whole.supply_uv_) / 1e6;
   result.implausible_rows = whole.implausible_rows_;
   result.doubtful_origin = whole.plain_rows_ == 0 && whole.implausible_rows_ > 0 &&
                            whole.implausible_rows_ <= kMostFalseRows;

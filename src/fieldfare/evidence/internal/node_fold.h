@@ -31,7 +31,7 @@ class NodeFold final : private SequenceListener {
   template <class Archive>
   void visit(Archive& archive) {
     archive(sequence_, cadence_, heard_, numbered_, strays_, breaks_, earlier_breaks_, links_,
-            recent_, recent_next_, last_report_ns_, longest_gap_ns_, first_ns_, last_ns_, supply_v_,
+            recent_, recent_next_, last_report_ns_, longest_gap_ns_, first_ns_, last_ns_, supply_uv_,
             implausible_rows_, plain_rows_, unnumbered_);
     if constexpr (Archive::kReads) {
       if (recent_.size() > kMostRecent || recent_next_ >= kMostRecent) archive.fail();
@@ -129,7 +129,7 @@ class NodeFold final : private SequenceListener {
   std::int64_t longest_gap_ns_ = -1;
   std::int64_t first_ns_ = INT64_MAX;
   std::int64_t last_ns_ = INT64_MIN;
-  std::optional<float> supply_v_;
+  std::optional<std::int32_t> supply_uv_;
   std::uint64_t implausible_rows_ = 0;
   std::uint64_t plain_rows_ = 0;
   Unnumbered unnumbered_;

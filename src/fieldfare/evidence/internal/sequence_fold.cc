@@ -42,15 +42,16 @@ void SequenceFold::add(const Entry& entry, SequenceListener& listener) {
   const Entry& chain_head = set_aside_.back().entry;
   const auto chain_mismatch =
       run_.follows(chain_head.sequence, entry.sequence, entry.time_ns - chain_head.time_ns);
-  if (relation.kind == Kind::ahead && relation.near_clock &&
-      (!chain_mismatch || relation.mismatch <= *chain_mismatch)) {
+  const bool run_is_nearer =
+      !chain_needs_run_ || !chain_mismatch || relation.mismatch <= *chain_mismatch;
+  if (relation.kind == Kind::ahead && relation.near_clock && run_is_nearer) {
     give_to_run(set_aside_.size(), listener);
     // Late rows may have moved nothing but holes: the relation still stands.
     return take(entry, relation, listener);
   }
   if (entry.is(Entry::kImplausible)) return listener.on_stray(entry);
   set_aside(entry, relation, chain_mismatch.has_value());
-  if (chain_length_ >= kRunLength && chain_needs_run_) return found_run(listener);
+  if (chain_length_ >= kRunLength && chain_is_decided()) return found_run(listener);
   if (set_aside_.size() > kMostAside) give_to_run(kMostAside / 2, listener);
 }
 
@@ -135,7 +136,7 @@ void SequenceFold::set_aside(const Entry& entry, const Relation& relation, bool 
     chain_needs_run_ = false;
   }
   ++chain_length_;
-  chain_needs_run_ = chain_needs_run_ || relation.kind != Kind::hole;
+  chain_needs_run_ = chain_needs_run_ || relation.kind == Kind::foreign;
   set_aside_.push_back({.entry = entry,
                         .kind = relation.kind,
                         .number = relation.number,
@@ -146,6 +147,12 @@ void SequenceFold::forget_chain() {
   chain_start_ = set_aside_.size();
   chain_length_ = 0;
   chain_needs_run_ = false;
+}
+
+/// Late reports alone may all be of the old run, however many: they wait until it
+/// goes on.
+bool SequenceFold::chain_is_decided() const {
+  return chain_needs_run_ || is_of_run(set_aside_[static_cast<std::size_t>(chain_start_)].kind);
 }
 
 /// Decides that the first `count` rows set aside are late reports of the old run,
@@ -211,7 +218,7 @@ void SequenceFold::finish(SequenceListener& listener) {
   const Aside& first = set_aside_[static_cast<std::size_t>(chain_start_)];
   const bool restarted = !first.above && (chain_length_ >= kRunLength ||
                                           first.entry.sequence <= kShortlyAfterStart);
-  if (chain_needs_run_ && (restarted || is_of_run(first.kind))) return found_run(listener);
+  if (chain_is_decided() && (restarted || is_of_run(first.kind))) return found_run(listener);
   give_to_run(set_aside_.size(), listener);
 }
 

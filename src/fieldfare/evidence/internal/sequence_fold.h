@@ -88,6 +88,7 @@ class SequenceFold {
   void set_aside(const Entry& entry, const Relation& relation, bool follows_chain);
   void give_to_run(std::size_t count, SequenceListener& listener);
   bool may_restart(const Aside& row) const;
+  bool chain_is_decided() const;
   void found_run(SequenceListener& listener);
   void forget_chain();
 

@@ -16,10 +16,19 @@ double mean_loss_run(const NodeEvidence& node) {
   return bad / static_cast<double>(node.chain->bad_good);
 }
 
+/// Whether the counter went on meanwhile. A node that slept as well was not due.
+bool missed_any(std::span<const Gap> gaps, const Activity::Quiet& quiet) {
+  return std::any_of(gaps.begin(), gaps.end(), [&](const Gap& gap) {
+    return gap.to_ns > quiet.from.ns && gap.from_ns < quiet.to.ns;
+  });
+}
+
 /// log10 of the chance that a receiver misses a node for the whole stretch by
 /// the node's ordinary losses; nothing where the node wasn't due.
-std::optional<double> log_chance(const NodeEvidence& node, const Link& link,
+std::optional<double> log_chance(const NodeSilences& silences, const Link& link,
                                  const Activity::Quiet& quiet) {
+  const NodeEvidence& node = *silences.evidence;
+  if (node.links.size() == 1 && !missed_any(silences.gaps, quiet)) return std::nullopt;
   const bool serving = link.first <= quiet.from + Duration::seconds(1) && link.last >= quiet.to;
   if (!serving || !node.cadence || node.cadence->interval_s <= 0) return std::nullopt;
   const double interval_s = node.cadence->interval_s;
@@ -116,7 +125,7 @@ std::vector<ReceiverSilence> explain_silences(std::span<const ReceiverActivity> 
       std::uint32_t due = 0;
       for (const NodeSilences& node : nodes) {
         const Link* link = link_to(*node.evidence, activity.receiver);
-        const auto log = link ? log_chance(*node.evidence, *link, quiet) : std::nullopt;
+        const auto log = link ? log_chance(node, *link, quiet) : std::nullopt;
         if (!log) continue;
         chance += *log;
         ++due;
