@@ -96,6 +96,13 @@ class Case:
         return (f"$ {self.command}\nexited with {self.done.returncode}, expected "
                 f"{self.wanted_exit}\n{self.done.stdout}{self.done.stderr}")  # fmt: skip
 
+    def prints_json(self):
+        try:
+            json.loads(self.done.stdout)
+        except ValueError:
+            return False
+        return True
+
     def expect(self, word, text):
         """What of the last command contradicts one line of the case."""
         outputs = {"out": self.done.stdout, "err": self.done.stderr}
@@ -110,6 +117,8 @@ class Case:
         elif word == "same":
             if self.before is None or self.done.stdout != self.before.stdout:
                 return "its output differs from that of the command before"
+        elif word in ("schema", "json") and not self.prints_json():
+            return f"no JSON document:\n{self.done.stdout}{self.done.stderr}"
         elif word == "schema":
             schema = json.loads((ROOT / f"docs/schema/{text}.schema.json").read_text())
             return "; ".join(schema_faults(json.loads(self.done.stdout), schema)) or None
@@ -158,7 +167,8 @@ def faults_of(case_path, program):
 def help_faults(case):
     """The example of every --help works as typed."""
     case.run("fieldfare --help")
-    verbs = re.findall(r"^  (\w+) +", case.done.stdout.partition("Subcommands:")[2], re.MULTILINE)
+    listed = case.done.stdout.partition("Subcommands:")[2].partition("Example:")[0]
+    verbs = re.findall(r"^  (\w+) +", listed, re.MULTILINE)
     if len(verbs) < 5:
         yield f"--help names too few verbs:\n{case.done.stdout}"
     for arguments in ["--help"] + [f"{verb} --help" for verb in verbs]:
@@ -167,9 +177,10 @@ def help_faults(case):
         if not example:
             yield f"{arguments} has no example"
             continue
-        with tempfile.TemporaryDirectory() as folder:
-            case.folder = folder
+        home = case.folder
+        with tempfile.TemporaryDirectory() as case.folder:
             case.run(example[1])
+        case.folder = home
         if case.done.returncode != 0:
             yield f"the example of {arguments} exits with {case.done.returncode}: {example[1]}"
             yield case.done.stdout + case.done.stderr

@@ -149,13 +149,23 @@ void put_legend(Page& page, const JudgeView& view) {
       view.question.confidence * 100));
 }
 
+/// The claims that the node's verdict rests on: `margin failed`.
+std::string reason_of(const judge::NodeVerdict& node) {
+  std::string names;
+  for (const judge::Verdict& verdict : node.verdicts) {
+    if (verdict.outcome != node.worst()) continue;
+    names += fmt::format("{}{}", names.empty() ? "" : ", ", word_of(verdict.claim));
+  }
+  return fmt::format("{} {}", names, word_of(node.worst()));
+}
+
 /// Advice; for an open claim without any, how much more is needed.
 std::optional<std::string> advice_of(const judge::NodeVerdict& node) {
-  if (node.advice) return node.advice;
+  if (node.verdicts.empty() || node.worst() == judge::Outcome::met) return node.advice;
+  if (node.advice) return fmt::format("{}: {}", reason_of(node), *node.advice);
   for (const judge::Verdict& verdict : node.verdicts) {
     if (verdict.outcome != judge::Outcome::open || !verdict.needs) continue;
-    return fmt::format("{} is open: wait for {}", word_of(verdict.claim),
-                       internal::needs_phrase(*verdict.needs));
+    return fmt::format("{}: wait for {}", reason_of(node), internal::needs_phrase(*verdict.needs));
   }
   return std::nullopt;
 }
@@ -214,6 +224,10 @@ void put_seen(Page& page, const JudgeView& view) {
     page.item(internal::silence_phrase(view, silence, unicode));
   }
   for (const judge::NodeVerdict& node : view.verdict.nodes) {
+    if (view.question.with_site && !node.listed) {
+      page.item(fmt::format("{} is not in the roster: {}", name_of(page, view, node.evidence),
+                            counted(node.evidence.heard.reports, "report", "reports")));
+    }
     put_breaks(page, view, node);
     put_changes(page, view, node);
     if (node.evidence.implausible_rows > 0) {

@@ -44,8 +44,8 @@ TEST(JudgeText, TellsAReceiversSilenceOnceAndInWords) {
 TEST(JudgeText, SaysWhatToDoAndHowLongToWait) {
   const DairyFixture dairy;
   const std::string text = judge_text(dairy.view(), {.width = 100});
-  EXPECT_THAT(text, HasSubstr("look for what stands between it and the office"));
-  EXPECT_THAT(text, HasSubstr("delivery is open: wait for 35 more reports, about 35 min 9 s"));
+  EXPECT_THAT(text, HasSubstr("delivery failed: look for what stands between it and the office"));
+  EXPECT_THAT(text, HasSubstr("delivery open: wait for 35 more reports, about 35 min 9 s"));
 }
 
 TEST(JudgeText, TellsSleepStrangersAndSkippedRowsInWords) {
@@ -89,7 +89,7 @@ TEST(NodeText, NamesEveryClaimWithItsReasonAndTheEvidence) {
   const std::string text = node_text(dairy.view(), dairy.verdict.nodes[1], {.width = 100});
   EXPECT_THAT(text, HasSubstr("open: 7 of 8 heard; needs 35 more reports"));
   EXPECT_THAT(text, HasSubstr("2026-03-02 06:07:00: came back"));
-  EXPECT_THAT(text, HasSubstr("60.25 s between sent reports (60.1 to 60.4)"));
+  EXPECT_THAT(text, HasSubstr("60.25 s between sent reports (60.10 to 60.40)"));
   EXPECT_THAT(text, HasSubstr("87.5 % (50.0 to 99.0): 7 of 8 heard"));
   EXPECT_THAT(text, HasSubstr("office"));
 }

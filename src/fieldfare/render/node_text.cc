@@ -2,6 +2,7 @@
 #include <fmt/core.h>
 
 #include <algorithm>
+#include <cmath>
 
 #include "fieldfare/render/beat_line.h"
 #include "fieldfare/render/internal/page.h"
@@ -108,13 +109,23 @@ void put_sequence(Page& page, const evidence::NodeEvidence& node) {
   }
 }
 
+/// As many decimals as show two digits of the interval's half width.
+int decimals_of(const std::optional<evidence::Estimate>& estimate) {
+  constexpr int kMost = 6;
+  if (!estimate) return 2;
+  const double half = (estimate->high - estimate->low) / 2;
+  if (!(half > 0)) return kMost;
+  return std::clamp(1 - static_cast<int>(std::floor(std::log10(half))), 0, kMost);
+}
+
 void put_cadence(Page& page, const std::optional<evidence::Cadence>& cadence) {
   if (!cadence) return;
-  std::string text = fmt::format("{:.10g} s between sent reports", cadence->interval_s);
+  const int decimals = decimals_of(cadence->interval);
+  std::string text = fmt::format("{:.{}f} s between sent reports", cadence->interval_s, decimals);
   if (cadence->interval) {
-    text +=
-        fmt::format(" ({:.10g} to {:.10g}), jitter {}", cadence->interval->low,
-                    cadence->interval->high, duration_words(Duration::seconds(cadence->jitter_s)));
+    text += fmt::format(" ({:.{}f} to {:.{}f}), jitter {}", cadence->interval->low, decimals,
+                        cadence->interval->high, decimals,
+                        duration_words(Duration::seconds(cadence->jitter_s)));
   }
   text += "; steady jitter and wander of the clock fitted together, since the last change";
   page.entry("cadence", text, kNameWidth);

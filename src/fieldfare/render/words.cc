@@ -62,6 +62,28 @@ bool hidden(char32_t c) {
                      [c](const Span& span) { return span.first <= c && c <= span.last; });
 }
 
+std::string_view first_word(std::string_view text) { return text.substr(0, text.find(' ')); }
+
+bool is_unit(std::string_view word) {
+  constexpr std::array<std::string_view, 11> kWords = {"%", "s",  "min", "h",   "d", "y",
+                                                       "w", "ms", "dB",  "dBm", "V"};
+  while (word.ends_with(',') || word.ends_with(';') || word.ends_with('.') || word.ends_with(':') ||
+         word.ends_with(')')) {
+    word.remove_suffix(1);
+  }
+  return std::find(kWords.begin(), kWords.end(), word) != kWords.end();
+}
+
+/// The beginning of `text` that stays on one line: a word, and with a number the
+/// unit that follows it.
+std::string_view unbroken(std::string_view text) {
+  std::string_view piece = first_word(text);
+  const bool number = !piece.empty() && piece.back() >= '0' && piece.back() <= '9';
+  if (!number || piece.size() == text.size()) return piece;
+  const std::string_view next = first_word(text.substr(piece.size() + 1));
+  return is_unit(next) ? text.substr(0, piece.size() + 1 + next.size()) : piece;
+}
+
 }  // namespace
 
 std::string duration_words(Duration duration) {
@@ -156,9 +178,8 @@ std::string wrap(std::string_view text, std::size_t width, std::size_t indent) {
   std::size_t at = 0;
   bool line_begins = true;
   while (!text.empty()) {
-    const std::size_t end = std::min(text.find(' '), text.size());
-    const std::string_view word = text.substr(0, end);
-    const std::size_t wide = columns(word);
+    const std::string_view piece = unbroken(text);
+    const std::size_t wide = columns(piece);
     if (!line_begins && at + 1 + wide > width) {
       out += '\n';
       out.append(indent, ' ');
@@ -169,10 +190,10 @@ std::string wrap(std::string_view text, std::size_t width, std::size_t indent) {
       out += ' ';
       ++at;
     }
-    out += word;
+    out += piece;
     at += wide;
     line_begins = false;
-    text.remove_prefix(std::min(end + 1, text.size()));
+    text.remove_prefix(std::min(piece.size() + 1, text.size()));
   }
   return out;
 }

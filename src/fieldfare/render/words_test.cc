@@ -70,5 +70,9 @@ TEST(Wrap, KeepsLinesWithinTheWidth) {
   EXPECT_EQ(wrap("", 10, 2), "");
 }
 
+TEST(Wrap, KeepsAUnitBesideItsNumber) {
+  EXPECT_EQ(wrap("silent for 19 h 13 min), then", 17, 0), "silent for 19 h\n13 min), then");
+}
+
 }  // namespace
 }  // namespace fieldfare::render
