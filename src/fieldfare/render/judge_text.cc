@@ -19,6 +19,7 @@ using Nodes = std::vector<const judge::NodeVerdict*>;
 constexpr std::size_t kWide = 100;
 constexpr std::size_t kNarrow = 60;
 constexpr std::size_t kWidestName = 24;
+constexpr std::size_t kFewestBeats = 24;
 constexpr std::size_t kVerdictWidth = 6;
 
 std::string name_of(const Page& page, const JudgeView& view, const evidence::NodeEvidence& node) {
@@ -94,10 +95,16 @@ Layout layout_of(const Page& page, const JudgeView& view, const Nodes& nodes) {
         std::max({layout.signal, std::size_t{6}, columns(internal::signal_phrase(*node))});
   }
   layout.name = std::min(layout.name, wide ? kWidestName : kWidestName - 8);
-  std::size_t taken = kVerdictWidth + 2 + layout.name + 2 + 2 + layout.delivery;
-  if (wide) taken += 2 + layout.interval + 2 + layout.signal;
-  const std::size_t rest = page.style().width > taken ? page.style().width - taken : 0;
-  layout.beats = std::max(layout.beats, rest);
+  const auto room_for_beats = [&] {
+    std::size_t taken = kVerdictWidth + 2 + layout.name + 2 + 2 + layout.delivery;
+    if (layout.interval > 0) taken += 2 + layout.interval;
+    if (layout.signal > 0) taken += 2 + layout.signal;
+    return page.style().width > taken ? page.style().width - taken : 0;
+  };
+  // The beats tell more than the rest.
+  if (room_for_beats() < kFewestBeats) layout.signal = 0;
+  if (room_for_beats() < kFewestBeats) layout.interval = 0;
+  layout.beats = std::max(layout.beats, room_for_beats());
   return layout;
 }
 

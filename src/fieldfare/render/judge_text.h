@@ -10,8 +10,8 @@ namespace fieldfare::render {
 
 /// The answer of `judge` for people: one line a node with its last reports drawn
 /// against the beat, worst first; what to do; and once each what else was seen
-/// in the log. From 100 columns on with interval and signal, below 60 stacked.
-/// Moments are in the time zone of this process.
+/// in the log. With interval and signal where there is room (from 100 columns on), below 60
+/// stacked. Moments are in the time zone of this process.
 std::string judge_text(const JudgeView& view, const TextStyle& style);
 
 /// One node in full: every claim with its reason, and the evidence behind it.
