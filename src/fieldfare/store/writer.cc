@@ -107,12 +107,16 @@ class Session {
   }
 
  private:
+  /// Binding costs as much as a tenth of an insert: what is NULL already stays.
   template <class Value>
   void bind_if(unsigned given, int parameter, Value value) {
+    const unsigned bit = 1U << parameter;
     if (given) {
       insert_.bind(parameter, value);
-    } else {
+      bound_ |= bit;
+    } else if (bound_ & bit) {
       insert_.bind_null(parameter);
+      bound_ &= ~bit;
     }
   }
 
@@ -141,6 +145,7 @@ class Session {
 
   Statement insert_;
   Statement put_stretch_;
+  unsigned bound_ = 0;  ///< bit n: parameter n of insert_ is not NULL
   std::int64_t last_arrival_ = 0;
   std::vector<Row> open_stretch_;
   std::map<std::uint32_t, ReadingsTable> tables_;

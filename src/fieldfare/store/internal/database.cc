@@ -70,20 +70,10 @@ Statement::Statement(sqlite3* database, std::string_view sql) {
   const int code = sqlite3_prepare_v3(database, sql.data(), static_cast<int>(sql.size()),
                                       SQLITE_PREPARE_PERSISTENT, &handle, nullptr);
   handle_.reset(handle);
-  if (code != SQLITE_OK) fail(database);
+  if (code != SQLITE_OK) store::fail(database);
 }
 
-void Statement::check(int code) const {
-  if (code != SQLITE_OK) fail(sqlite3_db_handle(handle_.get()));
-}
-
-void Statement::bind(int parameter, std::int64_t value) {
-  check(sqlite3_bind_int64(handle_.get(), parameter, value));
-}
-
-void Statement::bind(int parameter, double value) {
-  check(sqlite3_bind_double(handle_.get(), parameter, value));
-}
+void Statement::fail() const { store::fail(sqlite3_db_handle(handle_.get())); }
 
 void Statement::bind(int parameter, std::string_view text) {
   check(sqlite3_bind_text64(handle_.get(), parameter, text.data() ? text.data() : "", text.size(),
@@ -94,8 +84,6 @@ void Statement::bind_bytes(int parameter, std::string_view bytes) {
   check(sqlite3_bind_blob64(handle_.get(), parameter, bytes.data() ? bytes.data() : "",
                             bytes.size(), SQLITE_STATIC));
 }
-
-void Statement::bind_null(int parameter) { check(sqlite3_bind_null(handle_.get(), parameter)); }
 
 bool Statement::step() {
   const int code = sqlite3_step(handle_.get());

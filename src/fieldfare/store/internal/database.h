@@ -32,11 +32,15 @@ class Statement {
  public:
   Statement(sqlite3* database, std::string_view sql);
 
-  void bind(int parameter, std::int64_t value);
-  void bind(int parameter, double value);
+  void bind(int parameter, std::int64_t value) {
+    check(sqlite3_bind_int64(handle_.get(), parameter, value));
+  }
+  void bind(int parameter, double value) {
+    check(sqlite3_bind_double(handle_.get(), parameter, value));
+  }
   void bind(int parameter, std::string_view text);
   void bind_bytes(int parameter, std::string_view bytes);
-  void bind_null(int parameter);
+  void bind_null(int parameter) { check(sqlite3_bind_null(handle_.get(), parameter)); }
 
   /// To the next row; false at the end, after which it can be bound and run anew.
   bool step();
@@ -61,7 +65,10 @@ class Statement {
   struct Finalize {
     void operator()(sqlite3_stmt* handle) const { sqlite3_finalize(handle); }
   };
-  void check(int code) const;
+  [[noreturn]] void fail() const;
+  void check(int code) const {
+    if (code != SQLITE_OK) fail();
+  }
 
   std::unique_ptr<sqlite3_stmt, Finalize> handle_;
 };

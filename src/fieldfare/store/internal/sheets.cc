@@ -135,7 +135,10 @@ int ReadingsTable::parameter_of(Database& database, const fleet::Labels& labels,
 
 void ReadingsTable::insert(Database& database, const fleet::Labels& labels, std::int64_t arrival,
                            std::span<const fleet::Reading> readings) {
-  for (const fleet::Reading& reading : readings) parameter_of(database, labels, reading.field);
+  parameters_.clear();
+  for (const fleet::Reading& reading : readings) {
+    parameters_.push_back(parameter_of(database, labels, reading.field));
+  }
   if (insert_.empty()) {
     std::string sql = "INSERT INTO " + sql_name(table_) + "(arrival";
     for (const Column& column : columns_) sql += ", " + sql_name(column.name);
@@ -145,13 +148,13 @@ void ReadingsTable::insert(Database& database, const fleet::Labels& labels, std:
     bound_.clear();
   }
   Statement& statement = insert_.front();
-  for (const int parameter : bound_) statement.bind_null(parameter);
-  bound_.clear();
+  if (parameters_ != bound_) {
+    for (const int parameter : bound_) statement.bind_null(parameter);
+    bound_ = parameters_;
+  }
   statement.bind(1, arrival);
-  for (const fleet::Reading& reading : readings) {
-    const int parameter = parameter_by_field_[static_cast<std::size_t>(reading.field)];
-    statement.bind(parameter, reading.value);
-    bound_.push_back(parameter);
+  for (std::size_t i = 0; i < readings.size(); ++i) {
+    statement.bind(parameters_[i], readings[i].value);
   }
   statement.run();
 }

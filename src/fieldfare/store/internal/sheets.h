@@ -49,7 +49,8 @@ class ReadingsTable {
   bool view_is_stale_ = false;
   std::vector<Column> columns_;
   std::vector<int> parameter_by_field_;  ///< 0 where not known yet
-  std::vector<int> bound_;               ///< parameters that the last row gave
+  std::vector<int> parameters_;          ///< of the row that is being stored
+  std::vector<int> bound_;               ///< those that are not NULL
   std::vector<Statement> insert_;        ///< none or one, for all columns
 };
 

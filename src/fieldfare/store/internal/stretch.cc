@@ -17,10 +17,22 @@ enum Form : std::uint8_t { absent, whole, thousandths, exact };
 constexpr unsigned kFormBits = 2;
 constexpr unsigned kHasShift = kFormBits * Row::kMeasures;
 
-void put_varint(std::string& out, std::uint64_t value) {
-  for (; value >= 0x80; value >>= 7) out += static_cast<char>(value | 0x80);
-  out += static_cast<char>(value);
-}
+/// Room for one row: a head of 2 bytes, five varints and five measures of at most
+/// 10 bytes each.
+class RowBytes {
+ public:
+  void put_byte(unsigned value) { bytes_[size_++] = static_cast<char>(value); }
+  void put_varint(std::uint64_t value) {
+    for (; value >= 0x80; value >>= 7) put_byte(static_cast<unsigned>(value | 0x80) & 0xff);
+    put_byte(static_cast<unsigned>(value));
+  }
+  std::string_view written() const { return {bytes_.data(), size_}; }
+  void clear() { size_ = 0; }
+
+ private:
+  std::array<char, 102> bytes_{};
+  std::size_t size_ = 0;
+};
 
 /// Small numbers of either sign become small unsigned ones: 0, -1, 1, -2, ...
 std::uint64_t zigzag(std::int64_t value) {
@@ -48,64 +60,86 @@ Form form_of(double value) {
   return std::nearbyint(value * 1000) / 1000 == value ? thousandths : exact;
 }
 
-void put_measure(std::string& out, double value, Form form) {
+void put_measure(RowBytes& out, double value, Form form) {
   if (form == exact) {
     const auto bits = std::bit_cast<std::uint64_t>(value);
-    for (unsigned shift = 0; shift < 64; shift += 8) out += static_cast<char>(bits >> shift);
+    for (unsigned shift = 0; shift < 64; shift += 8) {
+      out.put_byte(static_cast<unsigned>(bits >> shift) & 0xff);
+    }
   } else {
     const double scaled = form == whole ? value : std::nearbyint(value * 1000);
-    put_varint(out, zigzag(static_cast<std::int64_t>(scaled)));
+    out.put_varint(zigzag(static_cast<std::int64_t>(scaled)));
   }
 }
 
-void put_row(std::string& out, const Row& row, const Row& previous) {
+/// What the next row of a node is told as a difference from.
+struct Previous {
+  std::int64_t arrival = 0;
+  std::int64_t time_ns = 0;
+  std::uint64_t sequence = 0;
+};
+
+void put_row(RowBytes& out, const Row& row, Previous& previous) {
   std::array<Form, Row::kMeasures> forms{};
   unsigned head = unsigned{row.has} << kHasShift;
   for (unsigned i = 0; i < forms.size(); ++i) {
     if (row.measured >> i & 1U) forms[i] = form_of(row.measures[i]);
     head |= unsigned{forms[i]} << (kFormBits * i);
   }
-  out += static_cast<char>(head);
-  out += static_cast<char>(head >> 8);
-  put_varint(out, static_cast<std::uint64_t>(difference(row.arrival, previous.arrival)));
-  put_varint(out, row.receiver);
-  put_varint(out, zigzag(difference(row.time_ns, previous.time_ns)));
+  out.put_byte(head & 0xff);
+  out.put_byte(head >> 8);
+  out.put_varint(static_cast<std::uint64_t>(difference(row.arrival, previous.arrival)));
+  out.put_varint(row.receiver);
+  out.put_varint(zigzag(difference(row.time_ns, previous.time_ns)));
   if (row.has & Row::kHasSequence) {
-    put_varint(out, zigzag(static_cast<std::int64_t>(row.sequence - previous.sequence)));
+    out.put_varint(zigzag(static_cast<std::int64_t>(row.sequence - previous.sequence)));
+    previous.sequence = row.sequence;
   }
-  if (row.has & Row::kHasArrivedAt)
-    put_varint(out, zigzag(difference(row.arrived_ns, row.time_ns)));
+  if (row.has & Row::kHasArrivedAt) out.put_varint(zigzag(difference(row.arrived_ns, row.time_ns)));
   for (unsigned i = 0; i < forms.size(); ++i) {
     if (forms[i] != absent) put_measure(out, row.measures[i], forms[i]);
   }
+  previous.arrival = row.arrival;
+  previous.time_ns = row.time_ns;
 }
 
-void put_group(std::string& out, std::span<const Row> group) {
-  std::string rows;
-  Row previous;
-  for (const Row& row : group) {
-    put_row(rows, row, previous);
-    const std::uint64_t sequence = row.has & Row::kHasSequence ? row.sequence : previous.sequence;
-    previous = row;
-    previous.sequence = sequence;
-  }
-  put_varint(out, group.front().node);
-  put_varint(out, group.size());
-  put_varint(out, rows.size());
-  out += rows;
+void put_varint(std::string& out, std::uint64_t value) {
+  RowBytes bytes;
+  bytes.put_varint(value);
+  out += bytes.written();
+}
+
+/// Numbers of the rows, by node and as they come.
+std::vector<std::uint64_t> by_node(std::span<const Row> rows) {
+  std::vector<std::uint64_t> order;
+  order.reserve(rows.size());
+  for (const Row& row : rows) order.push_back(std::uint64_t{row.node} << 32 | order.size());
+  std::sort(order.begin(), order.end());
+  for (std::uint64_t& number : order) number &= 0xffffffff;
+  return order;
 }
 
 }  // namespace
 
 std::string pack_stretch(std::span<const Row> rows) {
-  std::vector<Row> sorted{rows.begin(), rows.end()};
-  std::stable_sort(sorted.begin(), sorted.end(),
-                   [](const Row& a, const Row& b) { return a.node < b.node; });
+  const std::vector<std::uint64_t> order = by_node(rows);
   std::string out{static_cast<char>(kLayout)};
-  for (auto begin = sorted.begin(); begin != sorted.end();) {
-    const auto end =
-        std::find_if(begin, sorted.end(), [&](const Row& row) { return row.node != begin->node; });
-    put_group(out, {begin, end});
+  std::string group;
+  RowBytes bytes;
+  for (std::size_t begin = 0; begin != order.size();) {
+    const std::uint32_t node = rows[order[begin]].node;
+    Previous previous;
+    group.clear();
+    std::size_t end = begin;
+    for (; end != order.size() && rows[order[end]].node == node; ++end) {
+      bytes.clear();
+      put_row(bytes, rows[order[end]], previous);
+      group += bytes.written();
+    }
+    put_varint(out, node);
+    put_varint(out, end - begin);
+    put_varint(out, group.size());
+    out += group;
     begin = end;
   }
   return out;
