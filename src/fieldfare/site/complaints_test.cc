@@ -93,14 +93,16 @@ const Row kSiteMistakes[] = {
     {"[need]\nripening = 3",
      "site.toml:5:12: `need` is 3; expected tables with a name each, begun by `[need.NAME]`"},
     {"[need.\" x\"]\nlife = \"1 y\"",
-     "site.toml:4:7: \" x\" can't be the name of a need; expected 1 to 64 characters, with no "
+     "site.toml:4:7: \" x\" can't be the name of a need; expected 1 to 64 characters and 128 "
+     "bytes, with no "
      "blank "
      "at either end"},
     {"[need.x]\nair_temperature_c = [14, 9]",
      "site.toml:5:21: `air_temperature_c` is [14, 9]; expected [low, high], two rising numbers in "
      "°C from -90 to 150"},
     {"[[receiver]]\nsource = \"file:x\"",
-     "site.toml:4:1: `name` is missing in [[receiver]]; expected a name of 1 to 64 characters, "
+     "site.toml:4:1: `name` is missing in [[receiver]]; expected a name of 1 to 64 characters and "
+     "128 bytes, "
      "with "
      "no blank at either end"},
     {"[[receiver]]\nname = \"a\"\n[[receiver]]\nname = \"a\"",
@@ -146,10 +148,12 @@ const Row kSiteMistakes[] = {
     {"[[node]]\nname = \"hall\"\ncells_fitted = 2026-03-02T12:00:00Z",
      "site.toml:6:16: `cells_fitted` is a time of day; expected a date such as 2026-03-02"},
     {"[[node]]\nname = \"hall \"",
-     "site.toml:5:8: `name` is \"hall \"; expected a name of 1 to 64 characters, with no blank at "
+     "site.toml:5:8: `name` is \"hall \"; expected a name of 1 to 64 characters and 128 bytes, "
+     "with no blank at "
      "either end"},
     {"[[node]]\nname = \"\"",
-     "site.toml:5:8: `name` is \"\"; expected a name of 1 to 64 characters, with no blank at "
+     "site.toml:5:8: `name` is \"\"; expected a name of 1 to 64 characters and 128 bytes, with no "
+     "blank at "
      "either "
      "end"},
     {"[[node]]\nname = \"hall\"\nantenna = { axis = \"vertical\" }",
@@ -255,7 +259,24 @@ TEST(Complaints, OfASiteWithoutAName) {
             Lines{"site.toml: `site` is missing in site.toml; expected the table `[site]`"});
   EXPECT_EQ(errors_of_site("[site]"),
             Lines{"site.toml:1:1: `name` is missing in [site]; expected a name of 1 to 64 "
-                  "characters, with no blank at either end"});
+                  "characters and 128 bytes, with no blank at either end"});
+}
+
+std::string node_called(const std::string& letter, int times) {
+  std::string name;
+  for (int i = 0; i < times; ++i) name += letter;
+  return "[[node]]\nname = \"" + name + "\"";
+}
+
+TEST(Complaints, OfNamesTooLongForLogsToo) {
+  EXPECT_EQ(errors_after_head(node_called("x", 64)), Lines{});
+  EXPECT_EQ(errors_after_head(node_called("é", 64)), Lines{});
+  EXPECT_EQ(errors_after_head(node_called("x", 65)).size(), 1u);
+  EXPECT_EQ(errors_after_head(node_called("€", 42)), Lines{});
+  EXPECT_EQ(
+      errors_after_head(node_called("€", 43)),
+      Lines{"site.toml:5:8: `name` is \"€€€€€€€€€€€€€…\"; expected a name of 1 to 64 characters "
+            "and 128 bytes, with no blank at either end"});
 }
 
 TEST(Complaints, OfTwoSheetsOfOneName) {

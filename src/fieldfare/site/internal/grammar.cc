@@ -35,7 +35,7 @@ std::string plain_number(double value) {
 std::string expectation(const Key& key) {
   switch (key.form) {
     case Form::name:
-      return "a name of 1 to 64 characters, with no blank at either end";
+      return "a name of 1 to 64 characters and 128 bytes, with no blank at either end";
     case Form::text:
       return "a text of 1 to 256 characters, with no blank at either end";
     case Form::choice:

@@ -10,7 +10,7 @@ namespace fieldfare::site {
 
 /// What may stand at a key.
 enum class Form : std::uint8_t {
-  name,            ///< 1 to 64 characters, none of control, no blank at either end
+  name,            ///< 1 to 64 characters and 128 bytes, none of control, no blank at an end
   text,            ///< as name, up to 256 characters
   choice,          ///< one of Key::words
   choices,         ///< several of Key::words

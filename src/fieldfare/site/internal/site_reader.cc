@@ -71,7 +71,7 @@ void read_needs(const View& file, fleet::Site& site, Complaints& complaints) {
     need.name = name;
     if (!is_name(name)) {
       complaints.error(part.spot(), quoted(name) + " can't be the name of a need",
-                       "expected 1 to 64 characters, with no blank at either end");
+                       "expected 1 to 64 characters and 128 bytes, with no blank at either end");
     }
     need.fresh_within = part.duration("fresh_within");
     need.fresh_probability = part.number_or("fresh_probability", need.fresh_probability);

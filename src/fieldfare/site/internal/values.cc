@@ -6,6 +6,7 @@
 
 #include "fieldfare/base/address.h"
 #include "fieldfare/base/number_text.h"
+#include "fieldfare/fleet/labels.h"
 
 namespace fieldfare::site {
 namespace {
@@ -147,7 +148,9 @@ std::string describe_list(const List& list) {
 
 }  // namespace
 
-bool is_name(std::string_view text) { return is_clean_text(text, kLongestName); }
+bool is_name(std::string_view text) {
+  return text.size() <= fleet::Labels::kLongestName && is_clean_text(text, kLongestName);
+}
 
 std::string describe(const Value& value) {
   constexpr std::size_t kShown = 40;

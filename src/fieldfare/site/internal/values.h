@@ -31,7 +31,8 @@ bool stands_for(const Key& key, std::string_view entry_name);
 /// Looks at the value alone: tables are left to whoever knows their section.
 std::optional<Spot> find_fault(const Key& key, const Entry& entry);
 
-/// Shape of a name: 1 to 64 characters, none of control, no blank at either end.
+/// Shape of a name: 1 to 64 characters that take at most 128 bytes (what Labels
+/// take), none of control, no blank at either end.
 bool is_name(std::string_view text);
 
 }  // namespace fieldfare::site
