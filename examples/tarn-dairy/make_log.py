@@ -26,7 +26,7 @@ START = datetime.datetime(2026, 3, 2, 6, 0, 0)
 HOURS = 96
 OUTPUT = pathlib.Path(__file__).parent / "log" / "week-10.csv.gz"
 COLUMNS = ("time,node,receiver,seq,rssi_dbm,supply_v,temperature_c,humidity_pct,"
-           "level_m,current_a,door_open").split(",")
+           "level_m,current_a,open_s").split(",")
 MINUTE, HOUR = 60.0, 3600.0
 
 rng = random.Random()  # seeded for each node in turn, by begin()
@@ -144,19 +144,21 @@ def run_periodic(node, clock, rows, since=None, end=HOURS * HOUR, changes=(), re
 
 
 def run_door(node, clock, rows, opens_per_day, hours=(7, 18)):
-    """A report at each change, and a sign of life on a beat."""
+    """A report when the door opens and one when it closes, which says how long it
+    was open, and a sign of life on a beat."""
     events = []
     for day in range(HOURS // 24 + 1):
         for _ in range(opens_per_day):
             opened = (day * 24 + hours[0] - 6 + rng.random() * (hours[1] - hours[0])) * HOUR
-            events += [(opened, 1), (opened + 20 + 60 * rng.random(), 0)]
+            open_s = round(20 + 60 * rng.random())
+            events += [(opened, 0), (opened + open_s, open_s)]
     beat = rng.random() * clock.interval_s
     while beat < HOURS * HOUR:
         events.append((clock.sent_at(beat), 0))
         beat = clock.next_beat(beat)
-    for time_s, is_open in sorted(events):
+    for time_s, open_s in sorted(events):
         if time_s < HOURS * HOUR:
-            node.report(time_s, rows, {"door_open": is_open})
+            node.report(time_s, rows, {"open_s": open_s})
 
 
 def begin(tail):
@@ -234,7 +236,7 @@ def damage(lines):
     """A few rows as a full disk and a pulled plug leave them."""
     for share, spoil in ((0.11, lambda line: line[:31]),
                          (0.29, lambda line: line.replace("T", "T2", 1)),
-                         (0.47, lambda line: line.replace(",0", ",x", 1)),
+                         (0.47, lambda line: line[:24] + line[line.index(",", 24):]),
                          (0.62, lambda line: "\x00" * 24),
                          (0.83, lambda line: line + ",7")):
         index = int(share * len(lines))
