@@ -143,7 +143,7 @@ double quantile(std::span<const Component> mixture, double freedom, double share
   const double reach = widest * 20 * (1 + 60 / (freedom * freedom));
   low -= reach;
   high += reach;
-  constexpr int kHalvings = 60;
+  constexpr int kHalvings = 44;
   for (int i = 0; i < kHalvings; ++i) {
     const double middle = (low + high) / 2;
     double below = 0;
@@ -174,6 +174,9 @@ std::optional<PaceOffset> pace_offset(std::span<const PhaseBlock> blocks, double
   std::vector<Component> mixture;
   double weights = 0;
   for (const Fit& f : fits) {
+    // What weighs less than this moves no digit that is shown.
+    constexpr double kLeastLogWeight = -16;
+    if (f.log_weight - best < kLeastLogWeight) continue;
     mixture.push_back({std::exp(f.log_weight - best), f.offset_s, std::sqrt(f.variance)});
     weights += mixture.back().weight;
   }

@@ -9,7 +9,7 @@
 namespace fieldfare::evidence::internal {
 namespace {
 
-constexpr std::int64_t kSecond = 1'000'000'000;
+constexpr std::int64_t kLeastRepeatWindow_ns = 60'000'000'000;
 
 /// Counter and clock agree to half a number and 2 % of the steps between: the
 /// pace is known to about that from a few steps.
@@ -76,7 +76,7 @@ std::optional<Pace::Estimate> CounterRun::pace() const {
 std::int64_t CounterRun::repeat_window_ns() const {
   const auto known = pace();
   const auto three_steps = known ? static_cast<std::int64_t>(3 * known->step_ns) : 0;
-  return std::max(60 * kSecond, three_steps);
+  return std::max(kLeastRepeatWindow_ns, three_steps);
 }
 
 /// The values the counter can take. Where its width isn't known, the smallest
@@ -152,6 +152,21 @@ Relation CounterRun::relate_ahead(std::uint32_t sequence, std::int64_t elapsed_n
     relation.near_clock = agrees || relation.mismatch <= near_tolerance(by_clock);
   }
   return relation;
+}
+
+std::optional<Relation> CounterRun::relate_at_once(std::uint32_t sequence,
+                                                   std::int64_t time_ns) const {
+  const std::int64_t elapsed = time_ns - head_time_ns_;
+  // Unwrapped numbers end in the bits sent while the counter hasn't gone round.
+  const std::uint64_t forward = sequence - head_;
+  if (forward == 0 && elapsed <= kLeastRepeatWindow_ns) {
+    return Relation{.kind = Relation::Kind::repeat, .number = head_};
+  }
+  constexpr std::uint64_t kFew = 32;
+  if (forward == 0 || forward > kFew) return std::nullopt;
+  // So soon that the counter can't have gone round meanwhile.
+  if (elapsed >= static_cast<std::int64_t>(kFew) * pace_.shortest_ns()) return std::nullopt;
+  return Relation{.kind = Relation::Kind::ahead, .number = head_ + forward};
 }
 
 Relation CounterRun::relate(std::uint32_t sequence, std::int64_t time_ns) const {

@@ -46,6 +46,12 @@ class Pace {
     return Estimate{step, spread, spread < kMostSpread};
   }
 
+  /// The shortest of the last steps; 0 before kPaces of them.
+  std::int64_t shortest_ns() const {
+    if (count_ < kPaces) return 0;
+    return *std::min_element(paces_.begin(), paces_.end());
+  }
+
   template <class Archive>
   void visit(Archive& archive) {
     for (std::int64_t& pace : paces_) archive(pace);

@@ -34,6 +34,11 @@ void SequenceFold::add(const Entry& entry, SequenceListener& listener) {
     return listener.on_stray(entry);
   }
   if (!run_.started()) return start_run(entry, listener);
+  if (set_aside_.empty() && !entry.is(Entry::kImplausible)) {
+    if (const auto relation = run_.relate_at_once(entry.sequence, entry.time_ns)) {
+      return take(entry, *relation, listener);
+    }
+  }
   if (!set_aside_.empty() && repeats_aside(entry)) return;
 
   const Relation relation = run_.relate(entry.sequence, entry.time_ns);
