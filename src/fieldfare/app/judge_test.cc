@@ -37,6 +37,8 @@ class Judging : public ::testing::Test {
   }
   void TearDown() override { fs::remove_all(folder_); }
 
+  static Instant beat(std::int64_t n) { return {(1'772'431'200 + 31 * n) * 1'000'000'000}; }
+
   /// 1500 beats of two nodes at 31 s, some lost, some heard twice.
   static std::vector<std::string> rows() {
     RandomStream random{11, "judging"};
@@ -44,7 +46,7 @@ class Judging : public ::testing::Test {
     for (std::int64_t n = 0; n < 1500; ++n) {
       for (const char* node : {"brine", "cave"}) {
         if (random.bernoulli(0.1)) continue;
-        const Instant heard{(1'772'431'200 + 31 * n) * 1'000'000'000};
+        const Instant heard = beat(n);
         const std::string seq = std::to_string(n % 256);
         rows.push_back(to_rfc3339(heard) + "," + node + ",r1," + seq + ",-80\n");
         if (random.bernoulli(0.2)) {
@@ -149,8 +151,8 @@ TEST_F(Judging, OfAStretchIsThatOfItsRows) {
   const auto all = rows();
   import(log("a.csv", all));
   JudgeRequest narrow = request({log("b.csv", all)});
-  narrow.from = Instant{(1'772'431'200 + 31 * 100) * 1'000'000'000};
-  narrow.to = Instant{(1'772'431'200 + 31 * 200) * 1'000'000'000};
+  narrow.from = beat(100);
+  narrow.to = beat(200);
   const std::string stored = document(judge_store(narrow, folder_, site_));
   EXPECT_EQ(document(judge_logs(narrow, &site_)), stored);
 }
