@@ -58,10 +58,15 @@ const fleet::NodeSheet* SiteFacts::sheet(fleet::NodeIndex node) const {
 }
 
 evidence::NodeFacts SiteFacts::facts(fleet::NodeIndex node) const {
-  evidence::NodeFacts facts{spoken_.sequence_bits, spoken_.interval};
+  evidence::NodeFacts facts{.sequence_bits = spoken_.sequence_bits, .interval = spoken_.interval};
   const fleet::Node* entry = listed(node);
   if (entry && entry->card.interval) facts.interval = entry->card.interval;
   const fleet::NodeSheet* kind = sheet(node);
+  if (kind) {
+    const std::vector<fleet::ReportKind>& kinds = kind->reporting.kinds;
+    facts.event_driven =
+        std::find(kinds.begin(), kinds.end(), fleet::ReportKind::on_change) != kinds.end();
+  }
   if (kind && kind->sequence.bits) {
     facts.sequence_bits = static_cast<std::uint8_t>(std::min(*kind->sequence.bits, kWidestCounter));
   }
@@ -70,7 +75,8 @@ evidence::NodeFacts SiteFacts::facts(fleet::NodeIndex node) const {
 
 judge::NodeTerms SiteFacts::terms(fleet::NodeIndex node) const {
   judge::NodeTerms terms;
-  terms.interval = facts(node).interval;
+  const evidence::NodeFacts known = facts(node);
+  if (!known.event_driven) terms.interval = known.interval;
   const fleet::Node* entry = listed(node);
   if (!entry) return terms;
   terms.listed = true;

@@ -20,9 +20,9 @@ struct Entry {
   std::uint32_t sequence = 0;
   std::uint32_t receiver_hash = 0;  ///< of the receiver's name: orders ties alike in every run
   std::int32_t supply_uv = 0;
+  std::uint32_t receiver = 0;  ///< index of this run
   std::int16_t rssi_centidbm = 0;
-  std::uint16_t receiver = 0;  ///< index of this run
-  std::uint8_t has = 0;        ///< bits of Has
+  std::uint8_t has = 0;  ///< bits of Has
 
   enum Has : std::uint8_t {
     kSequence = 1,
@@ -35,9 +35,7 @@ struct Entry {
 
   bool is(Has bit) const { return (has & bit) != 0; }
 
-  friend auto operator<=>(const Entry& a, const Entry& b) {
-    return a.key() <=> b.key();
-  }
+  friend auto operator<=>(const Entry& a, const Entry& b) { return a.key() <=> b.key(); }
   friend bool operator==(const Entry& a, const Entry& b) { return a.key() == b.key(); }
 
   template <class Archive>
@@ -48,8 +46,7 @@ struct Entry {
 
  private:
   std::tuple<std::int64_t, std::uint32_t, std::uint32_t, std::int16_t, std::uint8_t, std::int32_t>
-  key()
-      const {
+  key() const {
     return {time_ns, ~sequence, receiver_hash, rssi_centidbm, has, supply_uv};
   }
 };

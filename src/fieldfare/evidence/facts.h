@@ -13,6 +13,7 @@ namespace fieldfare::evidence {
 struct NodeFacts {
   std::optional<std::uint8_t> sequence_bits;  ///< width of the counter, 1..32
   std::optional<Duration> interval;           ///< nominal report interval
+  bool event_driven = false;  ///< reports when something happens: there is no beat to follow
 
   bool operator==(const NodeFacts&) const = default;
 };

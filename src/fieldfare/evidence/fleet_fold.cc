@@ -8,24 +8,13 @@
 
 #include "fieldfare/evidence/internal/fleet_fold_impl.h"
 #include "fieldfare/evidence/internal/silences.h"
+#include "fieldfare/evidence/internal/stable_hash.h"
 
 namespace fieldfare::evidence {
 namespace {
 
-constexpr std::uint64_t kOffsetBasis = 14695981039346656037U;
-constexpr std::uint64_t kPrime = 1099511628211U;
-
-/// FNV-1a: the same in every run and on every platform.
-std::uint64_t stable_hash(std::string_view text) {
-  std::uint64_t hash = kOffsetBasis;
-  for (const char c : text) {
-    hash = (hash ^ static_cast<unsigned char>(c)) * kPrime;
-  }
-  return hash;
-}
-
 std::uint32_t receiver_hash(std::string_view name) {
-  const std::uint64_t hash = stable_hash(name);
+  const std::uint64_t hash = internal::stable_hash(name);
   return static_cast<std::uint32_t>(hash ^ (hash >> 32U));
 }
 
@@ -39,8 +28,7 @@ std::uint32_t FleetFold::Impl::hash_of(std::size_t receiver) const {
   return hashes[receiver];
 }
 
-FleetFold::FleetFold(const fleet::Labels& labels, FactsOf facts)
-    : impl_{std::make_unique<Impl>()} {
+FleetFold::FleetFold(const fleet::Labels& labels, FactsOf facts) : impl_{std::make_unique<Impl>()} {
   impl_->labels = &labels;
   impl_->facts_of = std::move(facts);
 }
@@ -52,7 +40,7 @@ Entry FleetFold::entry_of(const fleet::Hearing& hearing) const {
   const auto receiver = static_cast<std::size_t>(hearing.receiver);
   Entry entry{.time_ns = hearing.time.ns,
               .receiver_hash = impl_->hash_of(receiver),
-              .receiver = static_cast<std::uint16_t>(receiver)};
+              .receiver = static_cast<std::uint32_t>(receiver)};
   if (hearing.sequence) {
     if (*hearing.sequence <= std::numeric_limits<std::uint32_t>::max()) {
       entry.sequence = static_cast<std::uint32_t>(*hearing.sequence);
@@ -81,7 +69,6 @@ Entry FleetFold::entry_of(const fleet::Hearing& hearing) const {
 
 bool FleetFold::add(const fleet::Hearing& hearing) {
   const auto receiver = static_cast<std::size_t>(hearing.receiver);
-  assert(receiver <= std::numeric_limits<std::uint16_t>::max());
   if (!hearing.implausible) impl_->activity_of(receiver).mark(hearing.time);
   Impl::Node& node = impl_->node(hearing.node);
   node.touched = true;
@@ -119,51 +106,60 @@ void FleetFold::add_in_order(fleet::NodeIndex index, const Entry& entry) {
   if (out) node.fold.add(*out);
 }
 
-FleetEvidence FleetFold::finish(double confidence) const {
-  FleetEvidence result;
+std::vector<std::size_t> FleetFold::Impl::by_label() const {
   std::vector<std::size_t> order;
-  for (std::size_t i = 0; i < impl_->nodes.size(); ++i) {
-    if (impl_->nodes[i]) order.push_back(i);
+  for (std::size_t i = 0; i < nodes.size(); ++i) {
+    if (nodes[i]) order.push_back(i);
   }
   const auto name = [&](std::size_t i) -> const std::string& {
-    return impl_->labels->label(fleet::NodeIndex{static_cast<std::uint32_t>(i)}).name;
+    return labels->label(fleet::NodeIndex{static_cast<std::uint32_t>(i)}).name;
   };
   std::sort(order.begin(), order.end(),
             [&](std::size_t a, std::size_t b) { return name(a) < name(b); });
+  return order;
+}
 
-  std::vector<std::vector<internal::Gap>> gaps;
-  for (const std::size_t i : order) {
-    const internal::NodeFold fold = Impl::folded(*impl_->nodes[i]);
-    NodeEvidence evidence = fold.evidence(confidence);
-    evidence.node = fleet::NodeIndex{static_cast<std::uint32_t>(i)};
-    std::sort(evidence.links.begin(), evidence.links.end(), [&](const Link& a, const Link& b) {
-      return impl_->name_of(a.receiver) < impl_->name_of(b.receiver);
-    });
-    for (const Link& link : evidence.links) {
-      if (link.rssi_count == 0) continue;
-      if (evidence.signal && evidence.signal->reports >= link.rssi_count) continue;
-      evidence.signal = Signal{link.receiver, link.rssi_count, link.rssi_mean_dbm,
-                               link.rssi_sd_db};
-    }
-    gaps.push_back(fold.gaps());
-    result.nodes.push_back(std::move(evidence));
+NodeEvidence FleetFold::Impl::evidence_of(const internal::NodeFold& fold, double confidence) const {
+  NodeEvidence evidence = fold.evidence(confidence);
+  std::sort(evidence.links.begin(), evidence.links.end(), [&](const Link& a, const Link& b) {
+    return name_of(a.receiver) < name_of(b.receiver);
+  });
+  for (const Link& link : evidence.links) {
+    if (link.rssi_count == 0) continue;
+    if (evidence.signal && evidence.signal->reports >= link.rssi_count) continue;
+    evidence.signal = Signal{link.receiver, link.rssi_count, link.rssi_mean_dbm, link.rssi_sd_db};
   }
+  return evidence;
+}
 
-  std::vector<internal::NodeSilences> nodes;
-  for (std::size_t i = 0; i < result.nodes.size(); ++i) {
-    nodes.push_back({&result.nodes[i], std::move(gaps[i])});
-  }
+std::vector<ReceiverSilence> FleetFold::Impl::silences(
+    std::span<internal::NodeSilences> heard) const {
   std::vector<internal::ReceiverActivity> receivers;
-  for (std::size_t i = 0; i < impl_->activity.size(); ++i) {
-    receivers.push_back({fleet::ReceiverIndex{static_cast<std::uint32_t>(i)},
-                         impl_->activity[i].quiet()});
+  for (std::size_t i = 0; i < activity.size(); ++i) {
+    receivers.push_back({fleet::ReceiverIndex{static_cast<std::uint32_t>(i)}, activity[i].quiet()});
   }
-  result.receiver_silences = internal::explain_silences(receivers, nodes);
-  std::sort(result.receiver_silences.begin(), result.receiver_silences.end(),
-            [&](const ReceiverSilence& a, const ReceiverSilence& b) {
-              if (a.from != b.from) return a.from < b.from;
-              return impl_->name_of(a.receiver) < impl_->name_of(b.receiver);
-            });
+  std::vector<ReceiverSilence> result = internal::explain_silences(receivers, heard);
+  std::sort(result.begin(), result.end(), [&](const ReceiverSilence& a, const ReceiverSilence& b) {
+    if (a.from != b.from) return a.from < b.from;
+    return name_of(a.receiver) < name_of(b.receiver);
+  });
+  return result;
+}
+
+FleetEvidence FleetFold::finish(double confidence) const {
+  FleetEvidence result;
+  std::vector<std::vector<internal::Gap>> gaps;
+  for (const std::size_t i : impl_->by_label()) {
+    const internal::NodeFold fold = Impl::folded(*impl_->nodes[i]);
+    result.nodes.push_back(impl_->evidence_of(fold, confidence));
+    result.nodes.back().node = fleet::NodeIndex{static_cast<std::uint32_t>(i)};
+    gaps.push_back(fold.gaps());
+  }
+  std::vector<internal::NodeSilences> heard;
+  for (std::size_t i = 0; i < result.nodes.size(); ++i) {
+    heard.push_back({&result.nodes[i], std::move(gaps[i])});
+  }
+  result.receiver_silences = impl_->silences(heard);
   return result;
 }
 

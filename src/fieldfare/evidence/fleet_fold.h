@@ -35,6 +35,8 @@ class FleetFold {
   ~FleetFold();
   FleetFold(FleetFold&&) noexcept;
   FleetFold& operator=(FleetFold&&) noexcept;
+  FleetFold(const FleetFold&) = delete;
+  FleetFold& operator=(const FleetFold&) = delete;
 
   /// Takes a hearing. Returns false where its node was overtaken, now or before:
   /// the hearing then waits for refold().
@@ -56,10 +58,11 @@ class FleetFold {
   /// can go on afterwards.
   FleetEvidence finish(double confidence) const;
 
-  /// A node's state as bytes, to go on from later. Receivers go by name, and
-  /// `labels` must know them again when the state is restored. Versioned; restore_node() refuses
-  /// (false) bytes of another version, of other facts, and damaged ones, and the
-  /// node then has to be folded from its hearings.
+  /// A node's state as bytes, to go on from later; not of an overtaken node, whose
+  /// state lacks a hearing. Receivers go by name, and `labels` must know them again
+  /// when the state is restored. Versioned, with a checksum; restore_node() refuses
+  /// (false) bytes of another version, of other facts, and damaged ones. It then
+  /// leaves the fold as it was, and the node has to be folded from its hearings.
   std::string save_node(fleet::NodeIndex node) const;
   [[nodiscard]] bool restore_node(fleet::NodeIndex node, std::string_view bytes);
 

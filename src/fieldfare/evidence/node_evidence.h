@@ -44,8 +44,8 @@ struct CounterBreak {
 
 /// What the counter tells. Absent altogether where a node sends none.
 struct Sequence {
-  std::uint64_t expected = 0;  ///< sum over runs of last - first + 1
-  std::uint64_t missed = 0;    ///< expected less the numbered reports heard
+  std::uint64_t expected = 0;        ///< sum over runs of last - first + 1
+  std::uint64_t missed = 0;          ///< expected less the numbered reports heard
   std::vector<CounterBreak> breaks;  ///< the latest kMostEvents
   std::uint64_t earlier_breaks = 0;  ///< older ones that are only counted
   std::uint64_t strays = 0;          ///< rows with a number that no run contains
@@ -59,9 +59,10 @@ struct IntervalChange {
 
 /// How regularly the node reports, since its interval last changed.
 struct Cadence {
-  double interval_s = 0;            ///< long-run time between consecutive sent reports
+  double interval_s = 0;             ///< long-run time between consecutive sent reports
   std::optional<Estimate> interval;  ///< absent with fewer than three reports
-  double jitter_s = 0;  ///< standard deviation of one report about its beat, a step of wander included
+  double jitter_s =
+      0;  ///< standard deviation of one report about its beat, a step of wander included
   std::vector<IntervalChange> changes;
   std::uint64_t earlier_changes = 0;
 };
@@ -100,9 +101,9 @@ struct Link {
 /// One of the last reports, for drawing against the beat.
 struct RecentReport {
   Instant time;
-  std::uint64_t number;               ///< unwrapped within its run
-  bool starts_run = false;            ///< first after a reset, a jump or a sleep
-  std::optional<double> rssi_dbm;     ///< strongest
+  std::uint64_t number;            ///< unwrapped within its run
+  bool starts_run = false;         ///< first after a reset, a jump or a sleep
+  std::optional<double> rssi_dbm;  ///< strongest
 };
 
 /// Everything that was heard of one node and what follows from it.
@@ -116,22 +117,22 @@ struct NodeEvidence {
   std::vector<Link> links;              ///< by receiver name
   std::optional<Signal> signal;
   std::optional<double> supply_last_v;
-  std::uint64_t implausible_rows = 0;   ///< rows with a value that cannot be
-  bool doubtful_origin = false;  ///< nothing but a row or two of implausible values: no node
-  std::vector<RecentReport> recent;     ///< oldest first
+  std::uint64_t implausible_rows = 0;  ///< rows with a value that cannot be
+  bool doubtful_origin = false;        ///< nothing but a row or two of implausible values: no node
+  std::vector<RecentReport> recent;    ///< oldest first
 };
 
 /// A stretch in which a receiver heard none of its nodes.
 struct ReceiverSilence {
   fleet::ReceiverIndex receiver{};
-  Instant from;  ///< last hearing before
-  Instant to;    ///< first hearing afterwards
+  Instant from;              ///< last hearing before
+  Instant to;                ///< first hearing afterwards
   std::uint64_t missed = 0;  ///< reports of all its nodes that nobody heard meanwhile
   std::uint32_t nodes = 0;   ///< how many nodes share it
 };
 
 struct FleetEvidence {
-  std::vector<NodeEvidence> nodes;  ///< by label: roster name or address
+  std::vector<NodeEvidence> nodes;                 ///< by label: roster name or address
   std::vector<ReceiverSilence> receiver_silences;  ///< by time, then receiver name
 };
 

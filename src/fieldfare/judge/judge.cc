@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <utility>
 
 #include "fieldfare/judge/internal/claims.h"
@@ -56,7 +57,8 @@ std::optional<Margin> margin_of(const evidence::NodeEvidence& node, const NodeTe
     const auto fit = stats::fit_censored({.measured = signal.reports,
                                           .mean = signal.mean_dbm,
                                           .sd = signal.sd_db,
-                                          .missed = node.chain->expected - node.chain->heard,
+                                          .missed = node.chain->expected -
+                                                    std::min(node.chain->expected, signal.reports),
                                           .threshold = *terms.sensitivity_dbm});
     margin.corrected_mean_dbm = fit.mean;
     mean = fit.mean;
@@ -78,10 +80,52 @@ double pooled_loss_run(const evidence::FleetEvidence& fleet) {
   return runs > 0 ? lost / runs : 1;
 }
 
+/// When each receiver heard anything last.
+std::map<fleet::ReceiverIndex, Instant> last_heard_by(const evidence::FleetEvidence& fleet) {
+  std::map<fleet::ReceiverIndex, Instant> last;
+  for (const evidence::NodeEvidence& node : fleet.nodes) {
+    for (const evidence::Link& link : node.links) {
+      Instant& at = last.try_emplace(link.receiver, link.last).first->second;
+      at = std::max(at, link.last);
+    }
+  }
+  return last;
+}
+
+/// The chance, from its own losses, that a node which was just heard is missed
+/// `beats` times in a row.
+double chance_of_missing(const evidence::LossChain& chain, std::uint64_t beats) {
+  const auto rate = [](std::uint64_t taken, std::uint64_t not_taken) {
+    return (static_cast<double>(taken) + 0.5) /
+           (static_cast<double>(taken) + static_cast<double>(not_taken) + 1);
+  };
+  return rate(chain.good_bad, chain.good_good) *
+         std::pow(rate(chain.bad_bad, chain.bad_good), static_cast<double>(beats - 1));
+}
+
+std::optional<Quiet> quiet_of(const evidence::NodeEvidence& node,
+                              const std::map<fleet::ReceiverIndex, Instant>& last_heard) {
+  if (!node.cadence || !node.chain || node.links.empty() || !node.heard.last) return std::nullopt;
+  Instant listened = *node.heard.last;
+  for (const evidence::Link& link : node.links) {
+    listened = std::max(listened, last_heard.at(link.receiver));
+  }
+  const double interval_s = node.cadence->interval_s;
+  if (interval_s <= 0) return std::nullopt;
+  // The last beat may still be on its way.
+  const double beats = (listened - *node.heard.last).in_seconds() / interval_s - 0.5;
+  constexpr double kFewest = 3;
+  constexpr double kUnlikely = 1e-3;
+  if (beats < kFewest) return std::nullopt;
+  const auto due = static_cast<std::uint64_t>(beats);
+  if (chance_of_missing(*node.chain, due) >= kUnlikely) return std::nullopt;
+  return Quiet{*node.heard.last, due};
+}
+
 }  // namespace
 
 Outcome NodeVerdict::worst() const {
-  Outcome worst = Outcome::met;
+  Outcome worst = quiet ? Outcome::open : Outcome::met;
   for (const Verdict& verdict : verdicts) worst = std::max(worst, verdict.outcome);
   return worst;
 }
@@ -90,6 +134,7 @@ FleetVerdict judge(evidence::FleetEvidence fleet, const TermsOf& terms_of,
                    const JudgeOptions& options) {
   FleetVerdict result;
   const double pooled_run = pooled_loss_run(fleet);
+  const auto last_heard = last_heard_by(fleet);
   result.receiver_silences = std::move(fleet.receiver_silences);
   for (evidence::NodeEvidence& node : fleet.nodes) {
     const NodeTerms terms = terms_of(node.node);
@@ -101,6 +146,7 @@ FleetVerdict judge(evidence::FleetEvidence fleet, const TermsOf& terms_of,
     verdict.listed = terms.listed;
     verdict.delivery = delivery_of(node, options.confidence);
     verdict.margin = margin_of(node, terms);
+    verdict.quiet = quiet_of(node, last_heard);
     verdict.evidence = std::move(node);
     if (terms.listed || !options.with_site) {
       internal::judge_claims(verdict, terms, {options, pooled_run});

@@ -45,6 +45,13 @@ struct Margin {
   std::optional<double> margin_db;
 };
 
+/// A node that fell silent while its receivers went on hearing others, for longer
+/// than its ordinary losses explain.
+struct Quiet {
+  Instant since;        ///< its last hearing
+  std::uint64_t beats;  ///< reports that were due since
+};
+
 /// One node, judged.
 struct NodeVerdict {
   evidence::NodeEvidence evidence;
@@ -52,9 +59,11 @@ struct NodeVerdict {
   std::optional<Delivery> delivery;
   std::optional<Margin> margin;
   std::vector<Verdict> verdicts;
+  std::optional<Quiet> quiet;
   std::optional<std::string> advice;  ///< what to do next; absent where nothing is
 
-  /// failed before open before met; used to put the worst first.
+  /// failed before open before met; used to put the worst first. A quiet node is
+  /// open at best.
   Outcome worst() const;
 };
 

@@ -12,16 +12,26 @@ namespace fieldfare::stats {
 namespace {
 
 constexpr std::size_t kNodes = 64;
+constexpr double kJeffreys = 0.5;
+constexpr double kUniform = 1;
+
+/// Transitions with a rate in common, and as many imagined ones of each kind as its
+/// prior is worth.
+struct Transitions {
+  std::uint64_t taken;
+  std::uint64_t not_taken;
+  double prior;
+};
 
 /// Logarithms of midpoint quantiles of the posterior of a transition rate.
-std::array<double, kNodes> log_rate_quantiles(std::uint64_t taken, std::uint64_t not_taken) {
+std::array<double, kNodes> log_rate_quantiles(const Transitions& transitions) {
   // Seven digits are plenty for a grid, and cost half the time.
   using Policy =
       boost::math::policies::policy<boost::math::policies::digits10<7>,
                                     boost::math::policies::promote_double<false>>;
-  constexpr double kJeffreys = 0.5;
   const boost::math::beta_distribution<double, Policy> posterior(
-      static_cast<double>(taken) + kJeffreys, static_cast<double>(not_taken) + kJeffreys);
+      static_cast<double>(transitions.taken) + transitions.prior,
+      static_cast<double>(transitions.not_taken) + transitions.prior);
   std::array<double, kNodes> result{};
   for (std::size_t i = 0; i < kNodes; ++i) {
     const double share = (static_cast<double>(i) + 0.5) / kNodes;
@@ -36,8 +46,8 @@ double share_of_log_odds(double log_odds) { return 1 / (1 + std::exp(-log_odds))
 
 ShareInterval good_share_interval(const ChainCounts& counts, double confidence) {
   assert(confidence > 0 && confidence < 1);
-  const auto to_bad = log_rate_quantiles(counts.good_bad, counts.good_good);
-  const auto to_good = log_rate_quantiles(counts.bad_good, counts.bad_bad);
+  const auto to_bad = log_rate_quantiles({counts.good_bad, counts.good_good, kJeffreys});
+  const auto to_good = log_rate_quantiles({counts.bad_good, counts.bad_bad, kUniform});
   std::vector<double> log_odds;
   log_odds.reserve(kNodes * kNodes);
   for (const double p : to_bad) {

@@ -23,8 +23,12 @@ struct ShareInterval {
 /// Equal-tailed interval for the long-run share of good states, r / (p + r), of a
 /// chain with the transition rates p (good to bad) and r (bad to good).
 ///
-/// The rates have independent beta posteriors from the counts and the Jeffreys
-/// prior Beta(1/2, 1/2). The share's quantiles are taken over a product grid of
+/// The rates have independent beta posteriors: p from the Jeffreys prior
+/// Beta(1/2, 1/2), r from the uniform one. With Jeffreys' for r as well, which
+/// holds runs of hundreds for likely, 1000 of 1000 heard would give a lower bound
+/// of 83 % instead of 98 %, and cover no better where few runs are seen (measured
+/// over 600 chains each with mean runs of 1 to 8, 100 to 1000 states). The share's
+/// quantiles are taken over a product grid of
 /// kNodes midpoint quantiles of each. Where nothing was lost the upper bound is
 /// exactly 1.
 ///

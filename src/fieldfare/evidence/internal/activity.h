@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cstdint>
+#include <optional>
 #include <vector>
 
 #include "fieldfare/base/instant.h"
@@ -10,8 +11,8 @@
 namespace fieldfare::evidence::internal {
 
 /// When a receiver heard anything at all: for each minute with a hearing the
-/// first and last second of one. Grows with time, not with hearings, and doesn't
-/// depend on their order.
+/// first and last second of one. Grows with the days that have a hearing, not with
+/// hearings, and doesn't depend on their order.
 class Activity {
  public:
   /// A stretch without a hearing, to the second.
@@ -24,9 +25,10 @@ class Activity {
     const std::int64_t second = floor_divide(instant.ns, kSecond);
     if (second == last_marked_) return;
     last_marked_ = second;
-    const std::int64_t minute = floor_divide(second, 60);
-    const auto in_minute = static_cast<std::uint8_t>(second - minute * 60);
-    Minute& at = room_for(minute);
+    const std::int64_t day = floor_divide(second, kSecondsADay);
+    const std::int64_t in_day = second - day * kSecondsADay;
+    const auto in_minute = static_cast<std::uint8_t>(in_day % 60);
+    Minute& at = minutes_of(day)[static_cast<std::size_t>(in_day / 60)];
     if (at.first == kNone) {
       at = {in_minute, in_minute};
     } else {
@@ -38,26 +40,36 @@ class Activity {
   /// Every stretch with at least one whole minute without a hearing, in order.
   std::vector<Quiet> quiet() const {
     std::vector<Quiet> result;
-    std::size_t before = 0;
-    for (std::size_t i = 1; i < minutes_.size(); ++i) {
-      if (minutes_[i].first == kNone) continue;
-      if (minutes_[before].first != kNone && i > before + 1) {
-        result.push_back({second_of(before, minutes_[before].last),
-                          second_of(i, minutes_[i].first)});
+    std::optional<std::int64_t> before;  // second of the last hearing so far
+    for (const Day& day : days_) {
+      for (std::size_t i = 0; i < day.minutes.size(); ++i) {
+        const Minute& minute = day.minutes[i];
+        if (minute.first == kNone) continue;
+        const std::int64_t start = day.day * kSecondsADay + static_cast<std::int64_t>(i) * 60;
+        if (before && start - *before > 60) {
+          result.push_back({{*before * kSecond}, {(start + minute.first) * kSecond}});
+        }
+        before = start + minute.last;
       }
-      before = i;
     }
     return result;
   }
 
   template <class Archive>
   void visit(Archive& archive) {
-    archive(base_minute_, minutes_);
-    if constexpr (Archive::kReads) last_marked_ = INT64_MIN;
+    archive(days_);
+    if constexpr (Archive::kReads) {
+      last_marked_ = INT64_MIN;
+      for (const Day& day : days_) {
+        if (day.minutes.size() != kMinutesADay) archive.fail();
+      }
+    }
   }
 
  private:
   static constexpr std::int64_t kSecond = 1'000'000'000;
+  static constexpr std::int64_t kSecondsADay = 86'400;
+  static constexpr std::size_t kMinutesADay = 1440;
   static constexpr std::uint8_t kNone = 255;
 
   struct Minute {
@@ -69,26 +81,31 @@ class Activity {
       archive(first, last);
     }
   };
+  struct Day {
+    std::int64_t day = 0;  ///< since 1970-01-01
+    std::vector<Minute> minutes;
+
+    template <class Archive>
+    void visit(Archive& archive) {
+      archive(day, minutes);
+    }
+  };
 
   static std::int64_t floor_divide(std::int64_t a, std::int64_t b) {
     return a / b - (a % b < 0 ? 1 : 0);
   }
-  Instant second_of(std::size_t index, std::uint8_t second) const {
-    return {((base_minute_ + static_cast<std::int64_t>(index)) * 60 + second) * kSecond};
-  }
-  Minute& room_for(std::int64_t minute) {
-    if (minutes_.empty()) base_minute_ = minute;
-    if (minute < base_minute_) {
-      minutes_.insert(minutes_.begin(), static_cast<std::size_t>(base_minute_ - minute), Minute{});
-      base_minute_ = minute;
+  std::vector<Minute>& minutes_of(std::int64_t day) {
+    if (!days_.empty() && days_.back().day == day) return days_.back().minutes;
+    auto at =
+        std::lower_bound(days_.begin(), days_.end(), day,
+                         [](const Day& known, std::int64_t wanted) { return known.day < wanted; });
+    if (at == days_.end() || at->day != day) {
+      at = days_.insert(at, {day, std::vector<Minute>(kMinutesADay)});
     }
-    const auto index = static_cast<std::size_t>(minute - base_minute_);
-    if (index >= minutes_.size()) minutes_.resize(index + 1);
-    return minutes_[index];
+    return at->minutes;
   }
 
-  std::int64_t base_minute_ = 0;
-  std::vector<Minute> minutes_;
+  std::vector<Day> days_;  ///< ascending
   std::int64_t last_marked_ = INT64_MIN;
 };
 

@@ -30,7 +30,7 @@ class StateWriter {
   void operator()(T&... values) {
     (one(values), ...);
   }
-  void receiver(std::uint16_t& index) { one(index); }
+  void receiver(std::uint32_t& index) { one(index); }
   std::string take() { return std::move(bytes_); }
 
  private:
@@ -67,8 +67,8 @@ class StateReader {
   explicit StateReader(std::string_view bytes) : rest_{bytes} {}
 
   /// What the saved receiver indices are in this run.
-  void map_receivers(std::vector<std::uint16_t> map) { receivers_ = std::move(map); }
-  void receiver(std::uint16_t& index) {
+  void map_receivers(std::vector<std::uint32_t> map) { receivers_ = std::move(map); }
+  void receiver(std::uint32_t& index) {
     one(index);
     if (index < receivers_.size()) {
       index = receivers_[index];
@@ -122,7 +122,7 @@ class StateReader {
   }
 
   std::string_view rest_;
-  std::vector<std::uint16_t> receivers_;
+  std::vector<std::uint32_t> receivers_;
   bool ok_ = true;
 };
 

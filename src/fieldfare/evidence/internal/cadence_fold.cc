@@ -76,30 +76,32 @@ void CadenceFold::add(std::uint64_t number, std::int64_t time_ns) {
   const Point point{number, time_ns, broken_};
   broken_ = false;
   waiting_.push_back(point);
-  if (waiting_.size() > 1 && !point.starts_segment) {
+  if (waiting_.size() > 1 && !point.starts_segment && reference_ns_ != 0) {
     const Point& before = waiting_[waiting_.size() - 2];
-    const double pace = static_cast<double>(time_ns - before.time_ns) /
-                        static_cast<double>(number - before.number);
-    if (reference_ns_ != 0) {
-      const double away = std::clamp(pace / base_ns() - 1, -0.5, 0.5);
-      drift_ += (away - drift_) / kDriftMemory;
-      if (std::abs(drift_) > kDriftToLook) look_for_change();
-    }
+    const double pace =
+        static_cast<double>(time_ns - before.time_ns) / static_cast<double>(number - before.number);
+    const double away = std::clamp(pace / base_ns() - 1, -0.5, 0.5);
+    drift_ += (away - drift_) / kDriftMemory;
+    if (std::abs(drift_) > kDriftToLook) look_for_change();
   }
-  if (reference_ns_ == 0 && waiting_.size() > kStepsBefore) {
-    std::vector<std::int64_t> paces;
-    for (std::size_t i = 1; i < waiting_.size(); ++i) {
-      if (waiting_[i].starts_segment) continue;
-      paces.push_back((waiting_[i].time_ns - waiting_[i - 1].time_ns) /
-                      static_cast<std::int64_t>(waiting_[i].number - waiting_[i - 1].number));
-    }
-    if (paces.size() >= 3) {
-      const auto middle = paces.begin() + static_cast<std::ptrdiff_t>(paces.size() / 2);
-      std::nth_element(paces.begin(), middle, paces.end());
-      reference_ns_ = std::max<std::int64_t>(*middle, 1);
-    }
-  }
+  if (reference_ns_ == 0 && waiting_.size() > kStepsBefore) set_reference();
   if (waiting_.size() > kWaiting) count_oldest();
+}
+
+/// The reference pace is the median of the first steps.
+void CadenceFold::set_reference() {
+  std::vector<std::int64_t> paces;
+  for (std::size_t i = 1; i < waiting_.size(); ++i) {
+    if (!waiting_[i].starts_segment) paces.push_back(pace_between(waiting_[i - 1], waiting_[i]));
+  }
+  if (paces.size() < 3) return;
+  const auto middle = paces.begin() + static_cast<std::ptrdiff_t>(paces.size() / 2);
+  std::nth_element(paces.begin(), middle, paces.end());
+  reference_ns_ = std::max<std::int64_t>(*middle, 1);
+}
+
+std::int64_t CadenceFold::pace_between(const Point& from, const Point& to) {
+  return (to.time_ns - from.time_ns) / static_cast<std::int64_t>(to.number - from.number);
 }
 
 void CadenceFold::look_for_change() {
@@ -118,41 +120,46 @@ std::vector<CadenceFold::Step> CadenceFold::steps(std::size_t from, std::size_t 
   return result;
 }
 
+/// Two paces that meet at the waiting report `at`; nothing where either side has no
+/// common one. Steps further than `reach` from the rest are sleeps or delays.
+std::optional<CadenceFold::Candidate> CadenceFold::split_at(std::size_t at, double reach) const {
+  const std::vector<Step> before = steps(0, at + 1);
+  // A step over several numbers may hold the change itself.
+  const bool holds_change = waiting_[at + 1].number - waiting_[at].number > 1;
+  const std::size_t start = at + (holds_change ? 1 : 0);
+  const std::vector<Step> after = steps(start + 1, waiting_.size());
+  if (after.size() < kStepsAfter || steps_ + before.size() < kStepsBefore) return std::nullopt;
+  const auto new_pace = common_pace(after, reach);
+  if (!new_pace) return std::nullopt;
+  Step old{static_cast<double>(total_ns_), static_cast<double>(total_steps_)};
+  if (!before.empty()) {
+    const auto waiting_pace = common_pace(before, reach);
+    if (!waiting_pace) return std::nullopt;
+    old.ns += waiting_pace->ns;
+    old.numbers += waiting_pace->numbers;
+  }
+  const Split split{
+      .first_new = at + 1, .start = start, .old_ns = old.pace(), .new_ns = new_pace->pace()};
+  double gain = 0;
+  const auto prefers_new = [&](const Step& step) {
+    return std::abs(step.pace() - split.old_ns) - std::abs(step.pace() - split.new_ns);
+  };
+  for (const Step& step : after) gain += prefers_new(step);
+  for (const Step& step : before) gain -= prefers_new(step);
+  return Candidate{split, gain};
+}
+
 /// Where among the waiting reports two paces explain the steps best.
 std::optional<CadenceFold::Split> CadenceFold::best_split() const {
-  // Steps further from the rest than this are sleeps or delays.
   const double spread = std::sqrt(near_.pairs > 0 ? near_.mean_square(0) : 0) / kNanosecond;
   const double reach = std::max(0.25 * base_ns(), kStandOut * spread);
   std::optional<Split> best;
   double best_gain = 0;
   for (std::size_t at = 0; at + kStepsAfter < waiting_.size(); ++at) {
-    const std::vector<Step> before = steps(0, at + 1);
-    // A step over several numbers may hold the change itself.
-    const bool holds_change = waiting_[at + 1].number - waiting_[at].number > 1;
-    const std::size_t start = at + (holds_change ? 1 : 0);
-    const std::vector<Step> after = steps(start + 1, waiting_.size());
-    if (after.size() < kStepsAfter || steps_ + before.size() < kStepsBefore) continue;
-    const auto new_pace = common_pace(after, reach);
-    if (!new_pace) continue;
-    Step old{static_cast<double>(total_ns_), static_cast<double>(total_steps_)};
-    if (!before.empty()) {
-      const auto waiting_pace = common_pace(before, reach);
-      if (!waiting_pace) continue;
-      old.ns += waiting_pace->ns;
-      old.numbers += waiting_pace->numbers;
-    }
-    const Split split{.first_new = at + 1, .start = start, .old_ns = old.pace(),
-                      .new_ns = new_pace->pace()};
-    double gain = 0;
-    const auto prefers_new = [&](const Step& step) {
-      return std::abs(step.pace() - split.old_ns) - std::abs(step.pace() - split.new_ns);
-    };
-    for (const Step& step : after) gain += prefers_new(step);
-    for (const Step& step : before) gain -= prefers_new(step);
-    if (gain > best_gain) {
-      best_gain = gain;
-      best = split;
-    }
+    const auto candidate = split_at(at, reach);
+    if (!candidate || candidate->gain <= best_gain) continue;
+    best_gain = candidate->gain;
+    best = candidate->split;
   }
   return best;
 }
@@ -162,8 +169,7 @@ std::optional<CadenceFold::Split> CadenceFold::best_split() const {
 /// as large as that many standard errors above its estimate.
 PhaseNoise CadenceFold::noise(double pace_ns, double caution) const {
   if (near_.pairs == 0) return {};
-  const double offset_s =
-      (pace_ns - static_cast<double>(reference_ns_)) * kNanosecond;
+  const double offset_s = (pace_ns - static_cast<double>(reference_ns_)) * kNanosecond;
   const double near = near_.mean_square(offset_s);
   const double near_steps = near_.steps / near_.pairs;
   if (far_.pairs < 2 * kFar) {
@@ -175,6 +181,24 @@ PhaseNoise CadenceFold::noise(double pace_ns, double caution) const {
   const double far = far_.mean_square(offset_s) * (1 + caution * std::sqrt(2 / independent));
   const double walk = std::max(0.0, (far - near) / (far_steps - near_steps));
   return {.white_s2 = std::max(0.0, (near - walk * near_steps) / 2), .walk_s2 = walk};
+}
+
+/// The noise to hold a change against. Where too few steps are counted the waiting
+/// ones `before` the change must do, and all of it may be walk.
+PhaseNoise CadenceFold::cautious_noise(double pace_ns, const std::vector<Step>& before) const {
+  constexpr double kCaution = 2;
+  PhaseNoise spread = noise(pace_ns, kCaution);
+  if (steps_ >= 2 * kStepsBefore) return spread;
+  SpreadSums waiting;
+  for (const Step& step : before) {
+    waiting.add(step.numbers, (step.ns - step.numbers * pace_ns) * kNanosecond);
+  }
+  if (waiting.pairs > 0) {
+    const double near = waiting.mean_square(0);
+    spread.walk_s2 = std::max(spread.walk_s2, near / (waiting.steps / waiting.pairs));
+    spread.white_s2 = std::max(spread.white_s2, near / 2);
+  }
+  return spread;
 }
 
 bool CadenceFold::is_change(const Split& split) const {
@@ -195,20 +219,7 @@ bool CadenceFold::is_change(const Split& split) const {
   };
   const double old_numbers = static_cast<double>(total_steps_) + numbers_in(before);
   const double new_numbers = numbers_in(after);
-  constexpr double kCaution = 2;
-  PhaseNoise spread = noise(split.old_ns, kCaution);
-  if (steps_ < 2 * kStepsBefore) {
-    // Too few counted: the waiting ones must do, and all of it may be walk.
-    SpreadSums waiting;
-    for (const Step& step : before) {
-      waiting.add(step.numbers, (step.ns - step.numbers * split.old_ns) * kNanosecond);
-    }
-    if (waiting.pairs > 0) {
-      const double near = waiting.mean_square(0);
-      spread.walk_s2 = std::max(spread.walk_s2, near / (waiting.steps / waiting.pairs));
-      spread.white_s2 = std::max(spread.white_s2, near / 2);
-    }
-  }
+  const PhaseNoise spread = cautious_noise(split.old_ns, before);
   const auto variance = [&](double numbers) {
     return (2 * spread.white_s2 + numbers * spread.walk_s2) / (numbers * numbers);
   };
@@ -248,8 +259,7 @@ bool CadenceFold::off_beat(const Point& point) const {
   const double pace = base_ns();
   const auto elapsed = static_cast<double>(next.time_ns - last_->time_ns);
   const auto numbers = static_cast<double>(next.number - last_->number);
-  return std::abs(elapsed - numbers * pace) < 0.1 * pace &&
-         point.time_ns < next.time_ns;
+  return std::abs(elapsed - numbers * pace) < 0.1 * pace && point.time_ns < next.time_ns;
 }
 
 void CadenceFold::count_oldest() {
@@ -294,8 +304,8 @@ void CadenceFold::start_segment(const Point& point) {
 }
 
 void CadenceFold::add_to_blocks(const Point& point) {
-  const bool fresh = point.starts_segment || blocks_.empty() ||
-                     blocks_.back().count >= block_capacity_;
+  const bool fresh =
+      point.starts_segment || blocks_.empty() || blocks_.back().count >= block_capacity_;
   if (fresh) {
     if (blocks_.size() == kMostBlocks) merge_blocks();
     blocks_.push_back({.number = point.number,
@@ -337,43 +347,48 @@ void CadenceFold::merge_blocks() {
   }
 }
 
-std::optional<Cadence> CadenceFold::summary(double confidence) const {
-  CadenceFold whole = *this;
-  while (!whole.waiting_.empty()) {
-    if (whole.reference_ns_ == 0 && whole.waiting_.size() > 1) {
-      const Point& a = whole.waiting_[0];
-      const Point& b = whole.waiting_[1];
-      if (!b.starts_segment) {
-        whole.reference_ns_ = std::max<std::int64_t>(
-            (b.time_ns - a.time_ns) / static_cast<std::int64_t>(b.number - a.number), 1);
-      }
+/// Counts what still waits, as if nothing more came.
+void CadenceFold::count_waiting() {
+  while (!waiting_.empty()) {
+    if (reference_ns_ == 0 && waiting_.size() > 1 && !waiting_[1].starts_segment) {
+      reference_ns_ = std::max<std::int64_t>(pace_between(waiting_[0], waiting_[1]), 1);
     }
-    whole.count_oldest();
+    count_oldest();
   }
-  if (whole.steps_ == 0) return std::nullopt;
+}
 
-  const Block& origin = whole.blocks_.front();
-  std::vector<stats::PhaseBlock> phases;
-  for (const Block& block : whole.blocks_) {
+/// The blocks' phases against the reference pace, by exact sums.
+std::vector<stats::PhaseBlock> CadenceFold::phases() const {
+  const Block& origin = blocks_.front();
+  std::vector<stats::PhaseBlock> result;
+  for (const Block& block : blocks_) {
     const auto count = static_cast<std::int64_t>(block.count);
     const auto numbers =
         Wide{count} * static_cast<std::int64_t>(block.number - origin.number) + block.numbers;
-    const Wide phase = Wide{count} * (block.time_ns - origin.time_ns) + block.times_ns -
-                       numbers * whole.reference_ns_;
-    phases.push_back({.number = static_cast<double>(numbers) / static_cast<double>(count),
-                      .phase_s = static_cast<double>(phase) / static_cast<double>(count) *
-                                 kNanosecond,
-                      .count = static_cast<double>(count),
-                      .span = static_cast<double>(block.last_number - block.number),
-                      .starts_segment = block.starts_segment});
+    const Wide phase =
+        Wide{count} * (block.time_ns - origin.time_ns) + block.times_ns - numbers * reference_ns_;
+    result.push_back(
+        {.number = static_cast<double>(numbers) / static_cast<double>(count),
+         .phase_s = static_cast<double>(phase) / static_cast<double>(count) * kNanosecond,
+         .count = static_cast<double>(count),
+         .span = static_cast<double>(block.last_number - block.number),
+         .starts_segment = block.starts_segment});
   }
+  return result;
+}
+
+std::optional<Cadence> CadenceFold::summary(double confidence) const {
+  CadenceFold whole = *this;
+  whole.count_waiting();
+  if (whole.steps_ == 0) return std::nullopt;
+
   Cadence cadence;
   const double reference_s = static_cast<double>(whole.reference_ns_) * kNanosecond;
   cadence.interval_s = whole.steps_ < kStepsBefore
                            ? static_cast<double>(whole.total_ns_) /
                                  static_cast<double>(whole.total_steps_) * kNanosecond
                            : whole.base_ns() * kNanosecond;
-  if (const auto offset = stats::pace_offset(phases, confidence)) {
+  if (const auto offset = stats::pace_offset(whole.phases(), confidence)) {
     cadence.interval_s = reference_s + offset->offset_s;
     cadence.interval = Estimate{.value = cadence.interval_s,
                                 .low = reference_s + offset->low_s,

@@ -8,6 +8,7 @@
 
 #include "fieldfare/evidence/internal/archive.h"
 #include "fieldfare/evidence/node_evidence.h"
+#include "fieldfare/stats/phase_noise.h"
 
 namespace fieldfare::evidence::internal {
 
@@ -62,8 +63,8 @@ class CadenceFold {
 
   template <class Archive>
   void visit(Archive& archive) {
-    archive(waiting_, broken_, drift_, reference_ns_, last_, total_ns_, total_steps_, steps_,
-            near_, far_, behind_, blocks_, block_capacity_, changes_, earlier_changes_);
+    archive(waiting_, broken_, drift_, reference_ns_, last_, total_ns_, total_steps_, steps_, near_,
+            far_, behind_, blocks_, block_capacity_, changes_, earlier_changes_);
     if constexpr (Archive::kReads) {
       if (waiting_.size() > kWaiting || behind_.size() > kFar || block_capacity_ == 0) {
         archive.fail();
@@ -120,10 +121,19 @@ class CadenceFold {
     double new_ns;
   };
 
+  struct Candidate {
+    Split split;
+    double gain;  ///< by how much two paces explain the steps better than one
+  };
+
   double base_ns() const;
+  void set_reference();
+  static std::int64_t pace_between(const Point& from, const Point& to);
   void look_for_change();
   std::vector<Step> steps(std::size_t from, std::size_t to) const;
+  std::optional<Candidate> split_at(std::size_t at, double reach) const;
   std::optional<Split> best_split() const;
+  PhaseNoise cautious_noise(double pace_ns, const std::vector<Step>& before) const;
   bool is_change(const Split& split) const;
   void change_at(const Split& split);
   void count_oldest();
@@ -132,11 +142,13 @@ class CadenceFold {
   void start_segment(const Point& point);
   void add_to_blocks(const Point& point);
   void merge_blocks();
+  void count_waiting();
+  std::vector<stats::PhaseBlock> phases() const;
   PhaseNoise noise(double pace_ns, double caution) const;
 
   std::vector<Point> waiting_;
   bool broken_ = true;
-  double drift_ = 0;  ///< running mean of how far steps are from the pace, relative
+  double drift_ = 0;               ///< running mean of how far steps are from the pace, relative
   std::int64_t reference_ns_ = 0;  ///< 0 until the first steps have set it
   std::optional<Point> last_;      ///< the last report counted
   std::int64_t total_ns_ = 0;      ///< over the steps counted

@@ -110,9 +110,8 @@ Relation CounterRun::relate_ahead(std::uint32_t sequence, std::int64_t elapsed_n
   const std::uint64_t forward = (sequence - head_) & (values - 1);
   const bool must_wrap = (head_ & (values - 1)) + forward >= values || forward == 0;
   const std::uint64_t least = forward == 0 ? values : forward;
-  const Relation foreign{.kind = Relation::Kind::foreign,
-                         .number = head_ + least,
-                         .above = !must_wrap};
+  const Relation foreign{
+      .kind = Relation::Kind::foreign, .number = head_ + least, .above = !must_wrap};
   const std::uint8_t wraps_bits =
       must_wrap ? static_cast<std::uint8_t>(std::countr_zero(values)) : std::uint8_t{0};
   const auto ahead = [&](std::uint64_t steps) {
@@ -186,8 +185,8 @@ Relation CounterRun::relate(std::uint32_t sequence, std::int64_t time_ns) const 
   if (back < reach && back <= head_) {
     const std::uint64_t number = head_ - back;
     const bool in_run = number >= first_ && !heard(number);
-    const bool just_before = number < first_ && first_ - number <= kBeforeFirst &&
-                             head_ - number < slots_.size();
+    const bool just_before =
+        number < first_ && first_ - number <= kBeforeFirst && head_ - number < slots_.size();
     if (in_run || just_before) return {.kind = Relation::Kind::hole, .number = number};
   }
   return ahead;

@@ -21,11 +21,11 @@ struct Relation {
     foreign,  ///< no place in this run
   };
   Kind kind;
-  std::uint64_t number = 0;  ///< unwrapped; for `foreign` what it would be ahead of the run
-  double mismatch = 0;       ///< numbers by which counter and clock disagree, where known
-  bool by_clock = false;     ///< counter and clock agree
-  bool near_clock = false;   ///< ... roughly, or there is no clock to go by
-  bool above = false;        ///< foreign only: ahead of the run rather than behind
+  std::uint64_t number = 0;     ///< unwrapped; for `foreign` what it would be ahead of the run
+  double mismatch = 0;          ///< numbers by which counter and clock disagree, where known
+  bool by_clock = false;        ///< counter and clock agree
+  bool near_clock = false;      ///< ... roughly, or there is no clock to go by
+  bool above = false;           ///< foreign only: ahead of the run rather than behind
   std::uint8_t wraps_bits = 0;  ///< ahead only: width of the counter, where it went round
 };
 
@@ -82,9 +82,7 @@ class CounterRun {
   /// The pace by the clock, from the steps or as stated.
   std::optional<Pace::Estimate> pace() const;
 
-  std::uint64_t expected() const {
-    return expected_before_ + (started_ ? head_ - first_ + 1 : 0);
-  }
+  std::uint64_t expected() const { return expected_before_ + (started_ ? head_ - first_ + 1 : 0); }
   LossFold& losses() { return losses_; }
   const LossFold& losses() const { return losses_; }
 

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <memory>
+#include <span>
 #include <string>
 #include <vector>
 
@@ -10,6 +11,7 @@
 #include "fieldfare/evidence/internal/activity.h"
 #include "fieldfare/evidence/internal/node_fold.h"
 #include "fieldfare/evidence/internal/reorder_window.h"
+#include "fieldfare/evidence/internal/silences.h"
 
 namespace fieldfare::evidence {
 
@@ -26,9 +28,9 @@ struct FleetFold::Impl {
 
   const fleet::Labels* labels;
   FactsOf facts_of;
-  std::vector<std::unique_ptr<Node>> nodes;  ///< by NodeIndex; null before its first hearing
-  std::vector<internal::Activity> activity;  ///< by ReceiverIndex
-  mutable std::vector<std::uint32_t> hashes; ///< of receiver names, by ReceiverIndex
+  std::vector<std::unique_ptr<Node>> nodes;   ///< by NodeIndex; null before its first hearing
+  std::vector<internal::Activity> activity;   ///< by ReceiverIndex
+  mutable std::vector<std::uint32_t> hashes;  ///< of receiver names, by ReceiverIndex
 
   Node& node(fleet::NodeIndex index) {
     const auto i = static_cast<std::size_t>(index);
@@ -36,6 +38,14 @@ struct FleetFold::Impl {
     if (!nodes[i]) nodes[i] = std::make_unique<Node>(facts_of(index));
     return *nodes[i];
   }
+  /// Null where nothing was heard of it.
+  const Node* find(fleet::NodeIndex index) const {
+    const auto i = static_cast<std::size_t>(index);
+    return i < nodes.size() ? nodes[i].get() : nullptr;
+  }
+  std::vector<std::size_t> by_label() const;
+  NodeEvidence evidence_of(const internal::NodeFold& fold, double confidence) const;
+  std::vector<ReceiverSilence> silences(std::span<internal::NodeSilences> heard) const;
   std::uint32_t hash_of(std::size_t receiver) const;
   internal::Activity& activity_of(std::size_t receiver) {
     if (receiver >= activity.size()) activity.resize(receiver + 1);

@@ -50,7 +50,7 @@ void NodeFold::add_unnumbered(const Entry& entry) {
   count_report(entry);
   // A node that numbers its other reports has its beat by those.
   if (numbered_ == 0) {
-    cadence_.add(last.number, entry.time_ns);
+    if (has_beat_) cadence_.add(last.number, entry.time_ns);
     note_recent(entry, last.number, false);
   }
 }
@@ -59,9 +59,8 @@ unsigned NodeFold::link_of(const Entry& entry) {
   for (std::size_t i = 0; i < links_.size(); ++i) {
     if (links_[i].receiver == entry.receiver) return static_cast<unsigned>(i);
   }
-  links_.push_back({.receiver = entry.receiver,
-                    .first_ns = entry.time_ns,
-                    .last_ns = entry.time_ns});
+  links_.push_back(
+      {.receiver = entry.receiver, .first_ns = entry.time_ns, .last_ns = entry.time_ns});
   return static_cast<unsigned>(links_.size() - 1);
 }
 
@@ -111,8 +110,10 @@ void NodeFold::on_report(const Entry& entry, std::uint64_t number, Place place) 
   count_report(entry);
   ++numbered_;
   if (place == Place::late) return;
-  if (place == Place::starts_run) cadence_.break_phase();
-  cadence_.add(number, entry.time_ns);
+  if (has_beat_) {
+    if (place == Place::starts_run) cadence_.break_phase();
+    cadence_.add(number, entry.time_ns);
+  }
   note_recent(entry, number, place == Place::starts_run);
 }
 
@@ -141,72 +142,86 @@ void NodeFold::on_break(std::int64_t time_ns, BreakKind kind) {
   breaks_.push_back({time_ns, kind});
 }
 
-NodeEvidence NodeFold::evidence(double confidence) const {
-  NodeFold whole = *this;
-  whole.sequence_.finish(whole);
+Heard NodeFold::heard() const {
+  Heard result{.hearings = heard_.hearings,
+               .reports = heard_.reports,
+               .duplicates = heard_.duplicates,
+               .further_hearings = heard_.further,
+               .first = std::nullopt,
+               .last = std::nullopt};
+  if (last_ns_ != INT64_MIN) {
+    result.first = Instant{first_ns_};
+    result.last = Instant{last_ns_};
+  }
+  return result;
+}
 
-  NodeEvidence result;
-  result.heard = {.hearings = whole.heard_.hearings,
-                  .reports = whole.heard_.reports,
-                  .duplicates = whole.heard_.duplicates,
-                  .further_hearings = whole.heard_.further,
-                  .first = std::nullopt,
-                  .last = std::nullopt};
-  if (whole.last_ns_ != INT64_MIN) {
-    result.heard.first = Instant{whole.first_ns_};
-    result.heard.last = Instant{whole.last_ns_};
+void NodeFold::tell_sequence(NodeEvidence& result) const {
+  CounterRun run = sequence_.run();
+  run.end();
+  Sequence sequence{.expected = run.expected(),
+                    .missed = run.expected() - numbered_,
+                    .breaks = {},
+                    .earlier_breaks = earlier_breaks_,
+                    .strays = strays_};
+  for (const Break& at : breaks_) sequence.breaks.push_back({{at.at_ns}, at.kind});
+  result.sequence = std::move(sequence);
+  const LossFold& losses = run.losses();
+  result.chain = LossChain{.good_good = losses.good_good(),
+                           .good_bad = losses.good_bad(),
+                           .bad_good = losses.bad_good(),
+                           .bad_bad = losses.bad_bad(),
+                           .heard = numbered_,
+                           .expected = run.expected()};
+}
+
+Link NodeFold::LinkSums::link() const {
+  Link result{.receiver = fleet::ReceiverIndex{receiver},
+              .reports = reports,
+              .first = {first_ns},
+              .last = {last_ns},
+              .rssi_count = rssi_count};
+  if (rssi_count == 0) return result;
+  const auto n = static_cast<double>(rssi_count);
+  result.rssi_mean_dbm = static_cast<double>(rssi_sum) / n / 100;
+  if (rssi_count > 1) {
+    const Wide squares =
+        Wide{rssi_square_sum} * static_cast<Wide>(rssi_count) - Wide{rssi_sum} * rssi_sum;
+    result.rssi_sd_db = std::sqrt(static_cast<double>(squares) / n / (n - 1)) / 100;
   }
-  if (whole.numbered_ > 0 || whole.strays_ > 0) {
-    CounterRun run = whole.sequence_.run();
-    run.end();
-    Sequence sequence{.expected = run.expected(),
-                      .missed = run.expected() - whole.numbered_,
-                      .breaks = {},
-                      .earlier_breaks = whole.earlier_breaks_,
-                      .strays = whole.strays_};
-    for (const Break& at : whole.breaks_) sequence.breaks.push_back({{at.at_ns}, at.kind});
-    result.sequence = std::move(sequence);
-    const LossFold& losses = run.losses();
-    result.chain = LossChain{.good_good = losses.good_good(),
-                             .good_bad = losses.good_bad(),
-                             .bad_good = losses.bad_good(),
-                             .bad_bad = losses.bad_bad(),
-                             .heard = whole.numbered_,
-                             .expected = run.expected()};
-  }
-  result.cadence = whole.cadence_.summary(confidence);
-  if (whole.longest_gap_ns_ >= 0) result.longest_gap = Duration{whole.longest_gap_ns_};
-  for (const LinkSums& sums : whole.links_) {
-    if (sums.reports == 0) continue;
-    Link link{.receiver = fleet::ReceiverIndex{sums.receiver},
-              .reports = sums.reports,
-              .first = {sums.first_ns},
-              .last = {sums.last_ns},
-              .rssi_count = sums.rssi_count};
-    if (sums.rssi_count > 0) {
-      const auto n = static_cast<double>(sums.rssi_count);
-      const double mean = static_cast<double>(sums.rssi_sum) / n;
-      const Wide squares = Wide{sums.rssi_square_sum} * static_cast<Wide>(sums.rssi_count) -
-                           Wide{sums.rssi_sum} * sums.rssi_sum;
-      link.rssi_mean_dbm = mean / 100;
-      if (sums.rssi_count > 1) {
-        link.rssi_sd_db = std::sqrt(static_cast<double>(squares) / n / (n - 1)) / 100;
-      }
-    }
-    result.links.push_back(link);
-  }
-  if (whole.supply_uv_) result.supply_last_v = static_cast<double>(*whole.supply_uv_) / 1e6;
-  result.implausible_rows = whole.implausible_rows_;
-  result.doubtful_origin = whole.plain_rows_ == 0 && whole.implausible_rows_ > 0 &&
-                           whole.implausible_rows_ <= kMostFalseRows;
-  for (std::size_t i = 0; i < whole.recent_.size(); ++i) {
-    const Recent& at = whole.recent_[(whole.recent_next_ + i) % whole.recent_.size()];
-    result.recent.push_back(
+  return result;
+}
+
+std::vector<RecentReport> NodeFold::recent() const {
+  std::vector<RecentReport> result;
+  for (std::size_t i = 0; i < recent_.size(); ++i) {
+    const Recent& at = recent_[(recent_next_ + i) % recent_.size()];
+    result.push_back(
         {.time = {at.time_ns},
          .number = at.number,
          .starts_run = at.starts_run,
          .rssi_dbm = at.has_rssi ? std::optional{centi(at.rssi_centidbm)} : std::nullopt});
   }
+  return result;
+}
+
+NodeEvidence NodeFold::evidence(double confidence) const {
+  NodeFold whole = *this;
+  whole.sequence_.finish(whole);
+
+  NodeEvidence result;
+  result.heard = whole.heard();
+  if (whole.numbered_ > 0 || whole.strays_ > 0) whole.tell_sequence(result);
+  result.cadence = whole.cadence_.summary(confidence);
+  if (whole.longest_gap_ns_ >= 0) result.longest_gap = Duration{whole.longest_gap_ns_};
+  for (const LinkSums& sums : whole.links_) {
+    if (sums.reports > 0) result.links.push_back(sums.link());
+  }
+  if (whole.supply_uv_) result.supply_last_v = static_cast<double>(*whole.supply_uv_) / 1e6;
+  result.implausible_rows = whole.implausible_rows_;
+  result.doubtful_origin = whole.plain_rows_ == 0 && whole.implausible_rows_ > 0 &&
+                           whole.implausible_rows_ <= kMostFalseRows;
+  result.recent = whole.recent();
   return result;
 }
 

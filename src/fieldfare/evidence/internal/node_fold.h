@@ -16,7 +16,7 @@ namespace fieldfare::evidence::internal {
 /// Folds the hearings of one node, in canonical order, into its evidence.
 class NodeFold final : private SequenceListener {
  public:
-  explicit NodeFold(NodeFacts facts) : sequence_{facts} {}
+  explicit NodeFold(NodeFacts facts) : sequence_{facts}, has_beat_{!facts.event_driven} {}
 
   void add(const Entry& entry);
 
@@ -31,8 +31,8 @@ class NodeFold final : private SequenceListener {
   template <class Archive>
   void visit(Archive& archive) {
     archive(sequence_, cadence_, heard_, numbered_, strays_, breaks_, earlier_breaks_, links_,
-            recent_, recent_next_, last_report_ns_, longest_gap_ns_, first_ns_, last_ns_, supply_uv_,
-            implausible_rows_, plain_rows_, unnumbered_);
+            recent_, recent_next_, last_report_ns_, longest_gap_ns_, first_ns_, last_ns_,
+            supply_uv_, implausible_rows_, plain_rows_, unnumbered_);
     if constexpr (Archive::kReads) {
       if (recent_.size() > kMostRecent || recent_next_ >= kMostRecent) archive.fail();
     }
@@ -43,13 +43,15 @@ class NodeFold final : private SequenceListener {
   static constexpr std::size_t kMostRecent = 64;
 
   struct LinkSums {
-    std::uint16_t receiver = 0;
+    std::uint32_t receiver = 0;
     std::uint64_t reports = 0;
     std::int64_t first_ns = 0;
     std::int64_t last_ns = 0;
     std::uint64_t rssi_count = 0;
     std::int64_t rssi_sum = 0;          ///< hundredths of a dBm
     std::uint64_t rssi_square_sum = 0;  ///< their squares
+
+    Link link() const;
 
     template <class Archive>
     void visit(Archive& archive) {
@@ -114,8 +116,12 @@ class NodeFold final : private SequenceListener {
   void note_time(std::int64_t time_ns);
   void hear_on_link(const Entry& entry);
   void note_recent(const Entry& entry, std::uint64_t number, bool starts_run);
+  Heard heard() const;
+  void tell_sequence(NodeEvidence& result) const;
+  std::vector<RecentReport> recent() const;
 
   SequenceFold sequence_;
+  bool has_beat_;  ///< from the facts, not archived
   CadenceFold cadence_;
   Counts heard_;
   std::uint64_t numbered_ = 0;  ///< reports with a counter

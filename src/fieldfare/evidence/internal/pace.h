@@ -38,8 +38,7 @@ class Pace {
     }
     const auto step = static_cast<double>(sorted[count_ / 2U]);
     if (step <= 0) return std::nullopt;
-    const auto middle_half =
-        static_cast<double>(sorted[(3U * count_) / 4U] - sorted[count_ / 4U]);
+    const auto middle_half = static_cast<double>(sorted[(3U * count_) / 4U] - sorted[count_ / 4U]);
     const double spread = middle_half / step;
     // Beyond this spread a report every now and then isn't a beat: common practice.
     constexpr double kMostSpread = 0.5;

@@ -91,8 +91,7 @@ void SequenceFold::take(const Entry& entry, const Relation& relation, SequenceLi
   }
 }
 
-void SequenceFold::go_on(const Entry& entry, const Relation& relation,
-                         SequenceListener& listener) {
+void SequenceFold::go_on(const Entry& entry, const Relation& relation, SequenceListener& listener) {
   const std::uint64_t before = run_.head();
   run_.advance(relation, entry.time_ns);
   run_.mark_link(run_.head(), listener.link_of(entry));
@@ -169,8 +168,7 @@ void SequenceFold::give_to_run(std::size_t count, SequenceListener& listener) {
   for (const Aside& row : rows) {
     if (row.kind == Kind::hole) {
       if (run_.heard(row.number)) {
-        listener.on_repeat(row.entry,
-                           run_.mark_link(row.number, listener.link_of(row.entry)));
+        listener.on_repeat(row.entry, run_.mark_link(row.number, listener.link_of(row.entry)));
         continue;
       }
       run_.fill(row.number, row.entry.time_ns);
@@ -221,8 +219,8 @@ void SequenceFold::found_run(SequenceListener& listener) {
 void SequenceFold::finish(SequenceListener& listener) {
   if (set_aside_.empty()) return;
   const Aside& first = set_aside_[static_cast<std::size_t>(chain_start_)];
-  const bool restarted = !first.above && (chain_length_ >= kRunLength ||
-                                          first.entry.sequence <= kShortlyAfterStart);
+  const bool restarted =
+      !first.above && (chain_length_ >= kRunLength || first.entry.sequence <= kShortlyAfterStart);
   if (chain_is_decided() && (restarted || is_of_run(first.kind))) return found_run(listener);
   give_to_run(set_aside_.size(), listener);
 }

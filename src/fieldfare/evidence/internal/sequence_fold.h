@@ -94,7 +94,7 @@ class SequenceFold {
 
   CounterRun run_;
   std::vector<Aside> set_aside_;
-  std::vector<Early> early_;  ///< strays ahead of the run, in case it reaches them
+  std::vector<Early> early_;        ///< strays ahead of the run, in case it reaches them
   std::uint64_t chain_start_ = 0;   ///< where in set_aside_ the latest consistent rows begin
   std::uint32_t chain_length_ = 0;  ///< how many numbers they make
   bool chain_needs_run_ = false;    ///< one of them at least can't be of the old run

@@ -90,8 +90,7 @@ void relieve(LossChain& chain, const Overlap& part) {
   chain.expected -= part.inside;
   const auto internal_steps = [](std::uint64_t missed) { return missed > 0 ? missed - 1 : 0; };
   const std::uint64_t total = part.before + part.inside + part.after;
-  chain.bad_bad -=
-      internal_steps(total) - internal_steps(part.before) - internal_steps(part.after);
+  chain.bad_bad -= internal_steps(total) - internal_steps(part.before) - internal_steps(part.after);
   if (part.before == 0) --chain.good_bad;
   if (part.after == 0) --chain.bad_good;
 }

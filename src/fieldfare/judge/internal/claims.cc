@@ -136,16 +136,14 @@ Verdict margin(const NodeVerdict& node, const NodeTerms& terms, const ClaimConte
 }
 
 std::string waiting(const Needs& needs) {
-  if (!needs.seconds) return fmt::format("about {} more reports", needs.reports);
+  const std::string reports = needs.reports == 1
+                                  ? std::string{"one more report"}
+                                  : fmt::format("about {} more reports", needs.reports);
+  if (!needs.seconds) return reports;
   const double minutes = *needs.seconds / 60;
-  if (minutes < 120) {
-    return fmt::format("about {} more reports, {:.0f} min", needs.reports,
-                       std::max(1.0, minutes));
-  }
-  if (minutes < 72 * 60) {
-    return fmt::format("about {} more reports, {:.0f} h", needs.reports, minutes / 60);
-  }
-  return fmt::format("about {} more reports, {:.0f} days", needs.reports, minutes / 60 / 24);
+  if (minutes < 120) return fmt::format("{}, {:.0f} min", reports, std::max(1.0, minutes));
+  if (minutes < 72 * 60) return fmt::format("{}, {:.0f} h", reports, minutes / 60);
+  return fmt::format("{}, {:.0f} days", reports, minutes / 60 / 24);
 }
 
 std::string advice_for(const Verdict& verdict, const NodeTerms& terms) {
@@ -174,6 +172,10 @@ std::string advice_for(const Verdict& verdict, const NodeTerms& terms) {
 std::optional<std::string> advice(const NodeVerdict& node, const NodeTerms& terms) {
   const Outcome worst = node.worst();
   if (worst == Outcome::met) return std::nullopt;
+  if (node.quiet && worst == Outcome::open) {
+    return "it fell silent: check its cells, whether it still hangs where it did, and what stands "
+           "before it";
+  }
   for (const Verdict& verdict : node.verdicts) {
     if (verdict.outcome == worst) return advice_for(verdict, terms);
   }
