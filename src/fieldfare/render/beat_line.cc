@@ -127,7 +127,9 @@ std::string drawing_of(const Beat& beat, bool unicode) {
 
 }  // namespace
 
-std::vector<Beat> beats_of(const NodeEvidence& node, std::span<const ReceiverSilence> silences) {
+std::vector<Beat> beats_of(const judge::NodeVerdict& verdict,
+                           std::span<const ReceiverSilence> silences) {
+  const NodeEvidence& node = verdict.evidence;
   const std::span<const RecentReport> reports = node.recent;
   std::optional<Duration> interval;
   if (node.cadence && node.cadence->interval_s > 0) {
@@ -142,6 +144,7 @@ std::vector<Beat> beats_of(const NodeEvidence& node, std::span<const ReceiverSil
     }
     append(beats, mark_of(reports, i, interval), 1);
   }
+  if (verdict.quiet) append(beats, Mark::missed, verdict.quiet->beats);
   return beats;
 }
 

@@ -6,7 +6,7 @@
 #include <string>
 #include <vector>
 
-#include "fieldfare/evidence/node_evidence.h"
+#include "fieldfare/judge/verdict.h"
 
 namespace fieldfare::render {
 
@@ -30,7 +30,7 @@ struct Beat {
 /// number of the counter between the first and the last report kept. The beat of
 /// a report is where its neighbours (four on either side, of its run) say that it
 /// should be: the median of time less number times interval.
-std::vector<Beat> beats_of(const evidence::NodeEvidence& node,
+std::vector<Beat> beats_of(const judge::NodeVerdict& node,
                            std::span<const evidence::ReceiverSilence> silences);
 
 /// The newest of these beats in exactly `width` columns, the newest at the right.

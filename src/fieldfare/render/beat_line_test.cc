@@ -16,22 +16,22 @@ constexpr std::int64_t kSecond = 1'000'000'000;
 class BeatLine : public ::testing::Test {
  protected:
   BeatLine() {
-    node_.cadence.emplace();
-    node_.cadence->interval_s = 60;
+    verdict_.evidence.cadence.emplace();
+    verdict_.evidence.cadence->interval_s = 60;
   }
 
   void hear(std::uint64_t number, double late_s = 0) {
     const auto at = static_cast<std::int64_t>((60.0 * static_cast<double>(number) + late_s) * 1e9);
-    node_.recent.push_back({.time = Instant{at}, .number = number, .rssi_dbm = {}});
+    verdict_.evidence.recent.push_back({.time = Instant{at}, .number = number, .rssi_dbm = {}});
   }
   void hear_all(std::uint64_t first, std::uint64_t last) {
     for (std::uint64_t n = first; n <= last; ++n) hear(n);
   }
   std::string drawn(std::size_t width, bool unicode = false) const {
-    return beat_line(beats_of(node_, silences_), width, unicode);
+    return beat_line(beats_of(verdict_, silences_), width, unicode);
   }
 
-  evidence::NodeEvidence node_;
+  judge::NodeVerdict verdict_;
   std::vector<evidence::ReceiverSilence> silences_;
 };
 
@@ -79,7 +79,7 @@ TEST_F(BeatLine, DropsANumberThatIsNotWholeRatherThanShowPartOfIt) {
 }
 
 TEST_F(BeatLine, TellsReportsMissedByADeafReceiverApart) {
-  node_.links.push_back({.receiver = fleet::ReceiverIndex{0}, .first = {}, .last = {}});
+  verdict_.evidence.links.push_back({.receiver = fleet::ReceiverIndex{0}, .first = {}, .last = {}});
   silences_.push_back({.receiver = fleet::ReceiverIndex{0},
                        .from = Instant{120 * kSecond},
                        .to = Instant{300 * kSecond}});
@@ -100,14 +100,14 @@ TEST_F(BeatLine, IsNotDeafThroughAReceiverThatNeverHeardTheNode) {
 
 TEST_F(BeatLine, MarksTheFirstReportOfANewRunAndMissesNothingBetweenRuns) {
   hear_all(1, 3);
-  node_.recent.push_back(
+  verdict_.evidence.recent.push_back(
       {.time = Instant{9000 * kSecond}, .number = 1, .starts_run = true, .rssi_dbm = {}});
-  node_.recent.push_back({.time = Instant{9060 * kSecond}, .number = 2, .rssi_dbm = {}});
+  verdict_.evidence.recent.push_back({.time = Instant{9060 * kSecond}, .number = 2, .rssi_dbm = {}});
   EXPECT_EQ(drawn(5), "|||^|");
 }
 
 TEST_F(BeatLine, WithoutACadenceDrawsWhatWasHeard) {
-  node_.cadence.reset();
+  verdict_.evidence.cadence.reset();
   hear(1);
   hear(3);
   EXPECT_EQ(drawn(3), "|.|");

@@ -161,6 +161,12 @@ void put_node(JsonWriter& json, const JudgeView& view, const judge::NodeVerdict&
   if (node.evidence.implausible_rows > 0) {
     json.put("implausible_rows", node.evidence.implausible_rows);
   }
+  if (node.quiet) {
+    json.open_object("quiet");
+    json.put("since", to_rfc3339(node.quiet->since));
+    json.put("beats", node.quiet->beats);
+    json.close_object();
+  }
   put_claims(json, node.verdicts);
   json.put("advice", node.advice);
   json.close_object();

@@ -125,7 +125,7 @@ void put_table(Page& page, const JudgeView& view, const Nodes& nodes) {
           {fit("", kVerdictWidth, unicode), "node", fit("last beats", layout.beats, unicode),
            "delivery", "interval", "signal"});
   for (const judge::NodeVerdict* node : nodes) {
-    const auto beats = beats_of(node->evidence, view.verdict.receiver_silences);
+    const auto beats = beats_of(*node, view.verdict.receiver_silences);
     put_row(page, layout,
             {verdict_of(page, *node), name_of(page, view, node->evidence),
              beat_line(beats, layout.beats, unicode), internal::delivery_phrase(node->delivery),
@@ -136,7 +136,7 @@ void put_table(Page& page, const JudgeView& view, const Nodes& nodes) {
 void put_stack(Page& page, const JudgeView& view, const Nodes& nodes) {
   page.heading("Nodes, the worst first");
   for (const judge::NodeVerdict* node : nodes) {
-    const auto beats = beats_of(node->evidence, view.verdict.receiver_silences);
+    const auto beats = beats_of(*node, view.verdict.receiver_silences);
     std::string drawn = beat_line(beats, page.style().width - 2, page.style().unicode);
     drawn.erase(0, std::min(drawn.find_first_not_of(' '), drawn.size()));
     page.line(fmt::format("{} {}", verdict_of(page, *node), name_of(page, view, node->evidence)));
@@ -169,6 +169,7 @@ std::string reason_of(const judge::NodeVerdict& node) {
 /// Advice; for an open claim without any, how much more is needed.
 std::optional<std::string> advice_of(const judge::NodeVerdict& node) {
   if (node.verdicts.empty() || node.worst() == judge::Outcome::met) return node.advice;
+  if (node.quiet && node.worst() == judge::Outcome::open) return node.advice;
   if (node.advice) return fmt::format("{}: {}", reason_of(node), *node.advice);
   for (const judge::Verdict& verdict : node.verdicts) {
     if (verdict.outcome != judge::Outcome::open || !verdict.needs) continue;
@@ -234,6 +235,11 @@ void put_seen(Page& page, const JudgeView& view) {
     if (view.question.with_site && !node.listed) {
       page.item(fmt::format("{} is not in the roster: {}", name_of(page, view, node.evidence),
                             counted(node.evidence.heard.reports, "report", "reports")));
+    }
+    if (node.quiet) {
+      page.item(fmt::format("{}: nothing since {}, {} due meanwhile",
+                            name_of(page, view, node.evidence), local_time(node.quiet->since),
+                            counted(node.quiet->beats, "report", "reports")));
     }
     put_breaks(page, view, node);
     put_changes(page, view, node);

@@ -40,7 +40,7 @@ void put_claims(Page& page, const judge::NodeVerdict& node) {
 void put_beats(Page& page, const JudgeView& view, const judge::NodeVerdict& node) {
   page.heading("Last beats");
   // Two lines' worth: the older half above the newer one.
-  const auto beats = beats_of(node.evidence, view.verdict.receiver_silences);
+  const auto beats = beats_of(node, view.verdict.receiver_silences);
   const std::size_t width = page.style().width - 2;
   std::string drawn = beat_line(beats, 2 * width, page.style().unicode);
   drawn.erase(0, std::min(drawn.find_first_not_of(' '), drawn.size()));
