@@ -22,6 +22,7 @@ class Importer {
  public:
   Importer(const ImportRequest& request, const fleet::Site& site, store::Store& store)
       : request_{request}, site_{site}, store_{store}, writer_{store} {}
+  ~Importer() = default;
   Importer(const Importer&) = delete;
   Importer& operator=(const Importer&) = delete;
 
@@ -62,7 +63,7 @@ class Importer {
   static Trouble machine(const Complaint& complaint) { return {Blame::machine, {complaint}}; }
 
   /// With --strict the whole log is read before anything of it is stored.
-  std::optional<Trouble> check_first(LogFile& file) {
+  static std::optional<Trouble> check_first(LogFile& file) {
     if (file.path == "-") return std::nullopt;
     fleet::Labels scratch;
     wire::Ledger ledger{1};

@@ -33,6 +33,7 @@ class LogJudge {
     facts_.enter_roster(*labels_);
     for (const std::string& path : request.logs) files_.push_back({path, {}, false});
   }
+  ~LogJudge() = default;
   LogJudge(const LogJudge&) = delete;
   LogJudge& operator=(const LogJudge&) = delete;
 

@@ -27,6 +27,7 @@ class StoreJudge {
         store_{store} {
     facts_.enter_roster(*labels_);
   }
+  ~StoreJudge() = default;
   StoreJudge(const StoreJudge&) = delete;
   StoreJudge& operator=(const StoreJudge&) = delete;
 

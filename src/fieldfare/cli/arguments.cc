@@ -37,6 +37,7 @@ class Arguments {
     add_calc();
     add_completion();
   }
+  ~Arguments() = default;
   Arguments(const Arguments&) = delete;
   Arguments& operator=(const Arguments&) = delete;
 

@@ -78,7 +78,7 @@ std::string use_time_zone(const std::string& name) {
   const bool known =
       name.find("..") == std::string::npos &&
       std::filesystem::is_regular_file(std::filesystem::path{"/usr/share/zoneinfo"} / name, fault);
-  const std::string used = known ? name : "UTC";
+  std::string used = known ? name : "UTC";
   ::setenv("TZ", used.c_str(), 1);
   ::tzset();
   return used;
