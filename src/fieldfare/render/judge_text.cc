@@ -91,6 +91,7 @@ Layout layout_of(const Page& page, const JudgeView& view, const Nodes& nodes) {
     const auto& cadence = node->evidence.cadence;
     layout.interval =
         std::max({layout.interval, std::size_t{8}, columns(internal::interval_phrase(cadence))});
+    if (!node->margin) continue;
     layout.signal =
         std::max({layout.signal, std::size_t{6}, columns(internal::signal_phrase(*node))});
   }
