@@ -6,12 +6,12 @@
 namespace fieldfare::physics {
 namespace {
 
-constexpr double kDay_s = 86'400;
+constexpr double kSecondsPerDay = 86'400;
 
 TEST(ClockDrift, IsErrorTimesTime) {
   // Exact cases, by hand.
-  EXPECT_NEAR(clock_drift_s(PartsPerMillion{20}, kDay_s), 1.728, 1e-12);
-  EXPECT_NEAR(clock_drift_s(PartsPerMillion{20}, 365.25 * kDay_s), 631.152, 1e-9);
+  EXPECT_NEAR(clock_drift_s(PartsPerMillion{20}, kSecondsPerDay), 1.728, 1e-12);
+  EXPECT_NEAR(clock_drift_s(PartsPerMillion{20}, 365.25 * kSecondsPerDay), 631.152, 1e-9);
   EXPECT_NEAR(clock_drift_s(PartsPerMillion{40}, 3600), 0.144, 1e-15);
 }
 
@@ -27,7 +27,7 @@ TEST(CrystalOffset, AgreesWithTheUsualParabola) {
 
 TEST(CrystalOffset, ADayInTheColdCostsSeconds) {
   const PartsPerMillion error = crystal_offset(Celsius{-20}, Crystal{});
-  EXPECT_NEAR(clock_drift_s(error, kDay_s), -5.949, 0.0005);
+  EXPECT_NEAR(clock_drift_s(error, kSecondsPerDay), -5.949, 0.0005);
 }
 
 }  // namespace

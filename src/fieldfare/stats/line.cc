@@ -18,11 +18,6 @@ class Sum {
     dropped_ += std::abs(sum_) >= std::abs(value) ? (sum_ - next) + value : (value - next) + sum_;
     sum_ = next;
   }
-  void add_product(double a, double b) {
-    const double product = a * b;
-    add(product);
-    add(std::fma(a, b, -product));
-  }
   double value() const { return sum_ + dropped_; }
 
  private:
@@ -46,8 +41,8 @@ LineFit fit_line(std::span<const double> x, std::span<const double> y) {
   for (std::size_t i = 0; i < x.size(); ++i) {
     const double dx = x[i] - x_mean;
     dx_sum.add(dx);
-    xx.add_product(dx, dx);
-    xy.add_product(dx, y[i] - y_mean);
+    xx.add(dx * dx);
+    xy.add(dx * (y[i] - y_mean));
   }
   // The rounded mean is off by a hair, which the second term takes back.
   const double spread = xx.value() - dx_sum.value() * dx_sum.value() / n;
@@ -57,15 +52,15 @@ LineFit fit_line(std::span<const double> x, std::span<const double> y) {
   Sum intercepts;
   for (std::size_t i = 0; i < x.size(); ++i) {
     intercepts.add(y[i]);
-    intercepts.add_product(-slope, x[i]);
+    intercepts.add(-slope * x[i]);
   }
   const double intercept = intercepts.value() / n;
   if (x.size() == 2) return {intercept, slope, 0, 0, 0};
 
   Sum squares;
   for (std::size_t i = 0; i < x.size(); ++i) {
-    const double residual = std::fma(-slope, x[i], y[i] - intercept);
-    squares.add_product(residual, residual);
+    const double residual = y[i] - intercept - slope * x[i];
+    squares.add(residual * residual);
   }
   const double residual_sd = std::sqrt(squares.value() / (n - 2));
   return {intercept, slope, residual_sd * std::sqrt(1 / n + x_mean * x_mean / spread),

@@ -45,6 +45,7 @@ TEST(Grubbs, ATinyAlphaTendsToTheLimit) {
 
 TEST(Grubbs, FindsALowOutlierToo) {
   std::vector<double> mirrored;
+  mirrored.reserve(kUranium.size());
   for (const double x : kUranium) mirrored.push_back(-x);
   EXPECT_EQ(grubbs(mirrored, 0.05).outlier, 7u);
 }

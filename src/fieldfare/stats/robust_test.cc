@@ -33,6 +33,7 @@ TEST(RobustMean, HardlyNoticesAWildValue) {
 
 TEST(RobustMean, MovesAndScalesWithTheValues) {
   std::vector<double> moved;
+  moved.reserve(kAntibody.size());
   for (const double x : kAntibody) moved.push_back(100 + 10 * x);
   const RobustMean before = robust_mean(kAntibody), after = robust_mean(moved);
   EXPECT_NEAR(after.mean, 100 + 10 * before.mean, 1e-9);
