@@ -156,8 +156,11 @@ Relation CounterRun::relate_ahead(std::uint32_t sequence, std::int64_t elapsed_n
 std::optional<Relation> CounterRun::relate_at_once(std::uint32_t sequence,
                                                    std::int64_t time_ns) const {
   const std::int64_t elapsed = time_ns - head_time_ns_;
-  // Unwrapped numbers end in the bits sent while the counter hasn't gone round.
-  const std::uint64_t forward = sequence - head_;
+  const std::uint64_t values = modulus(sequence);
+  const std::uint64_t sent = head_ & (values - 1);
+  // Going round takes a look at the clock.
+  if (sequence < sent) return std::nullopt;
+  const std::uint64_t forward = sequence - sent;
   if (forward == 0 && elapsed <= kLeastRepeatWindow_ns) {
     return Relation{.kind = Relation::Kind::repeat, .number = head_};
   }

@@ -66,7 +66,7 @@ class RowBuilder {
   const Column* blamed_ = nullptr;
   TimeReader time_reader_;
   TimeReader arrival_reader_;
-  LabelCache<fleet::NodeIndex, 512> known_nodes_;
+  LabelCache<fleet::NodeIndex, 2048> known_nodes_;
   LabelCache<fleet::ReceiverIndex, 64> known_receivers_;
 };
 
