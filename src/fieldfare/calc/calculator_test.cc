@@ -160,7 +160,7 @@ TEST(List, NamesAreKnownToFindAndUnique) {
   EXPECT_GE(list().size(), 25u);
 }
 
-TEST(ToJson, IsTheDocumentOfTheContract) {
+TEST(ToJson, IsOneDocumentWithShortestNumbers) {
   EXPECT_EQ(to_json(answer_of("clock-drift", {"ppm=20", "hours=24"})),
             R"({"calc": "clock-drift", "inputs": {"ppm": 20, "hours": 24}, )"
             R"("result": {"seconds": 1.728}, "source": "error times time", "notes": []})");
