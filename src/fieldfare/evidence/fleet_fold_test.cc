@@ -44,7 +44,17 @@ struct Names {
   std::vector<fleet::ReceiverIndex> receivers;
 };
 
-/// A log in order of time. `duplicates` false leaves out rows given twice.
+fleet::Hearing heard(fleet::NodeIndex node, fleet::ReceiverIndex receiver, std::int64_t time_ns,
+                     std::uint64_t sequence) {
+  fleet::Hearing hearing;
+  hearing.time = {time_ns};
+  hearing.node = node;
+  hearing.receiver = receiver;
+  hearing.sequence = sequence;
+  return hearing;
+}
+
+/// A log in order of time.
 Rows random_log(const Names& names, std::size_t reports, std::uint64_t seed) {
   RandomStream random{seed, "log"};
   Rows rows;
@@ -60,13 +70,12 @@ Rows random_log(const Names& names, std::size_t reports, std::uint64_t seed) {
       const bool deaf = i > reports / 2 && i < reports / 2 + 30;
       for (std::size_t r = 0; r < names.receivers.size(); ++r) {
         if (deaf || random.bernoulli(0.2)) continue;
-        rows.push_back(
-            {.time = {time + static_cast<std::int64_t>(r) * 1'000'000},
-             .node = names.nodes[n],
-             .receiver = names.receivers[r],
-             .sequence = random.bernoulli(0.003) ? 60'000 + random.below(9000) : counter & mask,
-             .rssi_dbm = std::round(-700 + 40 * random.normal()) / 10,
-             .supply_v = 3.0});
+        const bool stray = random.bernoulli(0.003);
+        rows.push_back(heard(names.nodes[n], names.receivers[r],
+                             time + static_cast<std::int64_t>(r) * 1'000'000,
+                             stray ? 60'000 + random.below(9000) : counter & mask));
+        rows.back().rssi_dbm = std::round(-700 + 40 * random.normal()) / 10;
+        rows.back().supply_v = 3.0;
         rows.back().implausible = random.bernoulli(0.005);
       }
     }
@@ -196,7 +205,9 @@ TEST(FleetFold, RefusesAStateWhoseReceiversOrFactsItDoesNotKnow) {
   const std::string state = fold.save_node(names.nodes[0]);
   fleet::Labels strange;
   strange.list_node("churn room", {});
-  FleetFold other{strange, [](fleet::NodeIndex) { return NodeFacts{.sequence_bits = {8}}; }};
+  FleetFold other{strange, [](fleet::NodeIndex) {
+                    return NodeFacts{.sequence_bits = std::uint8_t{8}, .interval = {}};
+                  }};
   EXPECT_FALSE(other.restore_node(names.nodes[0], state));
   EXPECT_FALSE(other.restore_receivers(fold.save_receivers()));
   // The first node's counter has eight bits, the second's sixteen.
@@ -313,10 +324,8 @@ TEST(FleetFold, TwoNodesSilentTogetherAreOneSilenceOfTheirReceiver) {
   for (std::uint64_t minute = 0; minute < 200; ++minute) {
     if (minute >= 100 && minute < 120) continue;
     for (std::size_t n = 1; n < 3; ++n) {
-      fold.add({.time = {kStart_ns + static_cast<std::int64_t>(minute) * kMinute_ns},
-                .node = names.nodes[n],
-                .receiver = names.receivers[0],
-                .sequence = minute});
+      fold.add(heard(names.nodes[n], names.receivers[0],
+                     kStart_ns + static_cast<std::int64_t>(minute) * kMinute_ns, minute));
     }
   }
   const FleetEvidence evidence = fold.finish(0.95);
@@ -336,11 +345,10 @@ TEST(FleetFold, TakesTheSignalOfTheReceiverThatHearsTheNodeBest) {
   for (std::uint64_t i = 0; i < 30; ++i) {
     for (std::size_t r = 0; r < 2; ++r) {
       if (r == 0 && i % 2 == 0) continue;
-      fold.add({.time = {kStart_ns + static_cast<std::int64_t>(i) * kMinute_ns},
-                .node = names.nodes[1],
-                .receiver = names.receivers[r],
-                .sequence = i,
-                .rssi_dbm = r == 0 ? -50 : -80});
+      fleet::Hearing row = heard(names.nodes[1], names.receivers[r],
+                                 kStart_ns + static_cast<std::int64_t>(i) * kMinute_ns, i);
+      row.rssi_dbm = r == 0 ? -50 : -80;
+      fold.add(row);
     }
   }
   const FleetEvidence evidence = fold.finish(0.95);
@@ -359,10 +367,8 @@ TEST(FleetFold, TellsMoreReceiversApartThanSixteenBitsCanName) {
   const fleet::ReceiverIndex ends[] = {names.receivers[0], last};
   for (std::uint64_t i = 0; i < 10; ++i) {
     for (const fleet::ReceiverIndex receiver : ends) {
-      fold.add({.time = {kStart_ns + static_cast<std::int64_t>(i) * kMinute_ns},
-                .node = names.nodes[1],
-                .receiver = receiver,
-                .sequence = i});
+      fold.add(heard(names.nodes[1], receiver,
+                     kStart_ns + static_cast<std::int64_t>(i) * kMinute_ns, i));
     }
   }
   const FleetEvidence evidence = fold.finish(0.95);
@@ -375,10 +381,7 @@ TEST(FleetFold, TellsMoreReceiversApartThanSixteenBitsCanName) {
 TEST(FleetFold, TakesNumbersBeyondThirtyTwoBitsForStrays) {
   const Names names;
   FleetFold fold = names.fold();
-  fold.add({.time = {kStart_ns},
-            .node = names.nodes[2],
-            .receiver = names.receivers[0],
-            .sequence = std::uint64_t{1} << 32U});
+  fold.add(heard(names.nodes[2], names.receivers[0], kStart_ns, std::uint64_t{1} << 32U));
   const FleetEvidence evidence = fold.finish(0.95);
   EXPECT_EQ(evidence.nodes[0].heard.reports, 0U);
   EXPECT_EQ(evidence.nodes[0].sequence->strays, 1U);
@@ -392,10 +395,7 @@ TEST(FleetFold, BearsTheEndsOfTheRangeOfTime) {
   for (const std::int64_t time : {946'684'800 * kSecond_ns, 946'684'801 * kSecond_ns,
                                   1'770'000'000 * kSecond_ns, INT64_MAX - 1, INT64_MAX}) {
     for (const std::uint64_t sent : {number, std::uint64_t{0xFFFF'FFFF}, number + 3}) {
-      fold.add({.time = {time},
-                .node = names.nodes[2],
-                .receiver = names.receivers[0],
-                .sequence = sent});
+      fold.add(heard(names.nodes[2], names.receivers[0], time, sent));
     }
     ++number;
   }

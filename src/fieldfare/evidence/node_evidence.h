@@ -40,6 +40,7 @@ enum class BreakKind : std::uint8_t {
 struct CounterBreak {
   Instant at;  ///< first hearing afterwards
   BreakKind kind;
+  Duration silent;  ///< since the last report before
 };
 
 /// What the counter tells. Absent altogether where a node sends none.

@@ -144,6 +144,9 @@ std::optional<CadenceFold::Candidate> CadenceFold::split_at(std::size_t at, doub
   const auto prefers_new = [&](const Step& step) {
     return std::abs(step.pace() - split.old_ns) - std::abs(step.pace() - split.new_ns);
   };
+  // Else a change that has just begun is found a report too early, by eight steps of
+  // which the first is an old one.
+  if (prefers_new(after.front()) <= 0) return std::nullopt;
   for (const Step& step : after) gain += prefers_new(step);
   for (const Step& step : before) gain -= prefers_new(step);
   return Candidate{split, gain};

@@ -139,7 +139,7 @@ void NodeFold::on_break(std::int64_t time_ns, BreakKind kind) {
     breaks_.erase(breaks_.begin());
     ++earlier_breaks_;
   }
-  breaks_.push_back({time_ns, kind});
+  breaks_.push_back({time_ns, kind, time_ns - last_report_ns_});
 }
 
 Heard NodeFold::heard() const {
@@ -156,15 +156,26 @@ Heard NodeFold::heard() const {
   return result;
 }
 
-void NodeFold::tell_sequence(NodeEvidence& result) const {
+CounterRun NodeFold::ended_run() const {
   CounterRun run = sequence_.run();
   run.end();
+  return run;
+}
+
+std::vector<Gap> NodeFold::gaps() const {
+  NodeFold whole = *this;
+  whole.sequence_.finish(whole);
+  return whole.ended_run().losses().gaps();
+}
+
+void NodeFold::tell_sequence(NodeEvidence& result) const {
+  const CounterRun run = ended_run();
   Sequence sequence{.expected = run.expected(),
                     .missed = run.expected() - numbered_,
                     .breaks = {},
                     .earlier_breaks = earlier_breaks_,
                     .strays = strays_};
-  for (const Break& at : breaks_) sequence.breaks.push_back({{at.at_ns}, at.kind});
+  for (const Break& at : breaks_) sequence.breaks.push_back({{at.at_ns}, at.kind, {at.silent_ns}});
   result.sequence = std::move(sequence);
   const LossFold& losses = run.losses();
   result.chain = LossChain{.good_good = losses.good_good(),

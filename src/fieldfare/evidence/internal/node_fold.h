@@ -25,8 +25,8 @@ class NodeFold final : private SequenceListener {
   /// of first hearing.
   NodeEvidence evidence(double confidence) const;
 
-  /// The gaps along the counter, for receiver silences.
-  std::vector<Gap> gaps() const { return sequence_.run().losses().gaps(); }
+  /// The gaps along the counter that evidence() counts, for receiver silences.
+  std::vector<Gap> gaps() const;
 
   template <class Archive>
   void visit(Archive& archive) {
@@ -62,10 +62,11 @@ class NodeFold final : private SequenceListener {
   struct Break {
     std::int64_t at_ns = 0;
     BreakKind kind = BreakKind::reset;
+    std::int64_t silent_ns = 0;
 
     template <class Archive>
     void visit(Archive& archive) {
-      archive(at_ns, kind);
+      archive(at_ns, kind, silent_ns);
     }
   };
   struct Recent {
@@ -117,6 +118,7 @@ class NodeFold final : private SequenceListener {
   void hear_on_link(const Entry& entry);
   void note_recent(const Entry& entry, std::uint64_t number, bool starts_run);
   Heard heard() const;
+  CounterRun ended_run() const;
   void tell_sequence(NodeEvidence& result) const;
   std::vector<RecentReport> recent() const;
 

@@ -159,6 +159,23 @@ TEST(NodeFold, CountsHeardAndExpectedAlikeInSequenceAndChain) {
   EXPECT_EQ(node.chain->bad_bad, 2U);
 }
 
+TEST(NodeFold, TellsTheGapsThatTheChainCounts) {
+  // 2026-11-25: gaps among the latest 512 numbers were counted but not told, and so
+  // no silence of the last days was ever laid to a receiver.
+  std::vector<Row> rows;
+  for (std::uint32_t i = 0; i < 700; ++i) {
+    if (i % 50 != 0 || i == 0) rows.emplace_back(i, i);
+  }
+  NodeFold fold{kMinutely};
+  for (const Row& row : rows) fold.add(row.entry);
+  const NodeEvidence node = fold.evidence(0.95);
+  std::uint64_t missed = 0;
+  for (const Gap& gap : fold.gaps()) missed += gap.missed;
+  EXPECT_EQ(missed, 13U);
+  EXPECT_EQ(missed, node.sequence->missed);
+  EXPECT_EQ(fold.gaps().size(), node.chain->good_bad);
+}
+
 TEST(NodeFold, KeepsTheLatestBreaksAndCountsTheRest) {
   std::vector<Row> rows;
   double minute = 0;

@@ -171,7 +171,7 @@ TEST(SequenceFold, ALateReportGivenTwiceIsADuplicate) {
   Log log;
   log.hear_all(1000, 1005).hear(1010).now();
   log.hear(1007).hear_now(1007).hear_now(1007, 1).hear(1011 + 2).finish();
-  EXPECT_EQ(log.notes(), "1007< 1007= 1007+ 1013 ");
+  EXPECT_EQ(log.notes(), "1007< 1007+ 1007= 1013 ");
 }
 
 TEST(SequenceFold, TheSameNumberAfterALongSilenceIsAStandstill) {

@@ -10,17 +10,28 @@ namespace {
 /// Once in a million that all these nodes were merely unlucky.
 constexpr double kLogChance = -6;
 
-double mean_loss_run(const NodeEvidence& node) {
-  if (!node.chain || node.chain->bad_good == 0) return 1;
-  const auto bad = static_cast<double>(node.chain->bad_good + node.chain->bad_bad);
-  return bad / static_cast<double>(node.chain->bad_good);
+bool touches(const Gap& gap, const Activity::Quiet& quiet) {
+  return gap.to_ns > quiet.from.ns && gap.from_ns < quiet.to.ns;
 }
 
 /// Whether the counter went on meanwhile. A node that slept as well was not due.
 bool missed_any(std::span<const Gap> gaps, const Activity::Quiet& quiet) {
-  return std::any_of(gaps.begin(), gaps.end(), [&](const Gap& gap) {
-    return gap.to_ns > quiet.from.ns && gap.from_ns < quiet.to.ns;
-  });
+  return std::any_of(gaps.begin(), gaps.end(), [&](const Gap& gap) { return touches(gap, quiet); });
+}
+
+/// The mean loss run apart from the stretch in question: were that counted, one
+/// long silence would make itself look ordinary.
+double mean_loss_run(const NodeSilences& silences, const Activity::Quiet& quiet) {
+  const NodeEvidence& node = *silences.evidence;
+  if (!node.chain) return 1;
+  std::uint64_t runs = node.chain->bad_good;
+  std::uint64_t lost = node.chain->bad_good + node.chain->bad_bad;
+  for (const Gap& gap : silences.gaps) {
+    if (!touches(gap, quiet)) continue;
+    --runs;
+    lost -= gap.missed;
+  }
+  return runs == 0 ? 1 : static_cast<double>(lost) / static_cast<double>(runs);
 }
 
 /// log10 of the chance that a receiver misses a node for the whole stretch by
@@ -39,7 +50,7 @@ std::optional<double> log_chance(const NodeSilences& silences, const Link& link,
   const auto heard = static_cast<double>(link.reports);
   const double expected = std::max(heard, sent / interval_s + 1);
   const double missed_share = (expected - heard + 0.5) / (expected + 1);
-  return (due - 1) / mean_loss_run(node) * std::log10(std::min(missed_share, 1.0));
+  return (due - 1) / mean_loss_run(silences, quiet) * std::log10(std::min(missed_share, 1.0));
 }
 
 const Link* link_to(const NodeEvidence& node, fleet::ReceiverIndex receiver) {
