@@ -21,8 +21,7 @@ std::optional<Delivery> delivery_of(const evidence::NodeEvidence& node, double c
   if (!node.chain || node.chain->expected < 2) return std::nullopt;
   const evidence::LossChain& chain = *node.chain;
   const auto interval = stats::good_share_interval(counts_of(chain), confidence);
-  const double ratio =
-      static_cast<double>(chain.heard) / static_cast<double>(chain.expected);
+  const double ratio = static_cast<double>(chain.heard) / static_cast<double>(chain.expected);
   Delivery delivery{.heard = chain.heard,
                     .expected = chain.expected,
                     .ratio = ratio,
@@ -34,12 +33,12 @@ std::optional<Delivery> delivery_of(const evidence::NodeEvidence& node, double c
                     .mean_loss_run = std::nullopt,
                     .mean_good_run = std::nullopt};
   if (chain.bad_good > 0) {
-    delivery.mean_loss_run = static_cast<double>(chain.bad_good + chain.bad_bad) /
-                             static_cast<double>(chain.bad_good);
+    delivery.mean_loss_run =
+        static_cast<double>(chain.bad_good + chain.bad_bad) / static_cast<double>(chain.bad_good);
   }
   if (chain.good_bad > 0) {
-    delivery.mean_good_run = static_cast<double>(chain.good_bad + chain.good_good) /
-                             static_cast<double>(chain.good_bad);
+    delivery.mean_good_run =
+        static_cast<double>(chain.good_bad + chain.good_good) / static_cast<double>(chain.good_bad);
   }
   return delivery;
 }
@@ -54,12 +53,12 @@ std::optional<Margin> margin_of(const evidence::NodeEvidence& node, const NodeTe
   if (!terms.sensitivity_dbm) return margin;
   double mean = signal.mean_dbm;
   if (node.chain && signal.reports >= 2 && signal.sd_db > 0) {
-    const auto fit = stats::fit_censored({.measured = signal.reports,
-                                          .mean = signal.mean_dbm,
-                                          .sd = signal.sd_db,
-                                          .missed = node.chain->expected -
-                                                    std::min(node.chain->expected, signal.reports),
-                                          .threshold = *terms.sensitivity_dbm});
+    const auto fit = stats::fit_censored(
+        {.measured = signal.reports,
+         .mean = signal.mean_dbm,
+         .sd = signal.sd_db,
+         .missed = node.chain->expected - std::min(node.chain->expected, signal.reports),
+         .threshold = *terms.sensitivity_dbm});
     margin.corrected_mean_dbm = fit.mean;
     mean = fit.mean;
   }

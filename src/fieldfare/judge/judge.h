@@ -21,8 +21,8 @@ struct ProofTerms {
 /// What is held against a node's evidence. Absent facts leave their claim out.
 struct NodeTerms {
   bool listed = false;
-  std::optional<Duration> interval;         ///< of its card
-  std::optional<double> clock_tolerance;    ///< relative, 0.05 for 5 %
+  std::optional<Duration> interval;       ///< of its card
+  std::optional<double> clock_tolerance;  ///< relative, 0.05 for 5 %
   std::optional<double> sensitivity_dbm;
   std::optional<double> overload_dbm;
 };

@@ -15,8 +15,8 @@ enum class Outcome : std::uint8_t { met, open, failed };
 
 /// What is still needed before an open claim can be decided, on average.
 struct Needs {
-  std::uint64_t reports;           ///< more reports to be sent
-  std::optional<double> seconds;   ///< absent where the interval is not known
+  std::uint64_t reports;          ///< more reports to be sent
+  std::optional<double> seconds;  ///< absent where the interval is not known
 };
 
 /// One claim about a node, and how it stands.

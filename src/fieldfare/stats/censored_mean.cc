@@ -9,9 +9,7 @@
 namespace fieldfare::stats {
 namespace {
 
-double normal_density(double x) {
-  return std::exp(-x * x / 2) / std::sqrt(2 * std::numbers::pi);
-}
+double normal_density(double x) { return std::exp(-x * x / 2) / std::sqrt(2 * std::numbers::pi); }
 double normal_above(double x) { return std::erfc(x / std::numbers::sqrt2) / 2; }
 double normal_below(double x) { return normal_above(-x); }
 
@@ -32,9 +30,10 @@ Normal improve(const CensoredSample& sample, Normal guess, double unmeasured) {
       guess.sd * guess.sd * std::max(0.0, 1 - at * hazard - hazard * hazard);
   const double total = 1 + unmeasured;
   const double mean = (sample.mean + unmeasured * mean_below) / total;
-  const double square = (sample.sd * sample.sd + (sample.mean - mean) * (sample.mean - mean) +
-                         unmeasured * (variance_below + (mean_below - mean) * (mean_below - mean))) /
-                        total;
+  const double square =
+      (sample.sd * sample.sd + (sample.mean - mean) * (sample.mean - mean) +
+       unmeasured * (variance_below + (mean_below - mean) * (mean_below - mean))) /
+      total;
   return {mean, std::sqrt(square)};
 }
 

@@ -9,8 +9,8 @@ namespace fieldfare::stats {
 /// it or for a reason of their own.
 struct CensoredSample {
   std::uint64_t measured;
-  double mean;       ///< of the measured
-  double sd;         ///< of the measured, > 0
+  double mean;  ///< of the measured
+  double sd;    ///< of the measured, > 0
   std::uint64_t missed;
   double threshold;  ///< below it nothing is measured
 };

@@ -26,9 +26,8 @@ struct Transitions {
 /// Logarithms of midpoint quantiles of the posterior of a transition rate.
 std::array<double, kNodes> log_rate_quantiles(const Transitions& transitions) {
   // Seven digits are plenty for a grid, and cost half the time.
-  using Policy =
-      boost::math::policies::policy<boost::math::policies::digits10<7>,
-                                    boost::math::policies::promote_double<false>>;
+  using Policy = boost::math::policies::policy<boost::math::policies::digits10<7>,
+                                               boost::math::policies::promote_double<false>>;
   const boost::math::beta_distribution<double, Policy> posterior(
       static_cast<double>(transitions.taken) + transitions.prior,
       static_cast<double>(transitions.not_taken) + transitions.prior);
@@ -55,8 +54,8 @@ ShareInterval good_share_interval(const ChainCounts& counts, double confidence) 
   }
   const auto quantile = [&](double share) {
     const auto index = static_cast<std::size_t>(share * static_cast<double>(log_odds.size()));
-    const auto at = log_odds.begin() +
-                    static_cast<std::ptrdiff_t>(std::min(index, log_odds.size() - 1));
+    const auto at =
+        log_odds.begin() + static_cast<std::ptrdiff_t>(std::min(index, log_odds.size() - 1));
     std::nth_element(log_odds.begin(), at, log_odds.end());
     return share_of_log_odds(*at);
   };

@@ -41,9 +41,9 @@ ShareInterval good_share_interval(const ChainCounts& counts, double confidence);
 /// A verdict on delivery tests the rate at which loss runs begin, because
 /// whole runs, unlike lost reports, come independently of one another.
 struct ChainTest {
-  double log_ratio;   ///< of the bad hypothesis to the good one
-  double accept_bad;  ///< at or above: the chain is as bad as that, log((1 - beta) / alpha)
-  double accept_good; ///< at or below: as good as that, log(beta / (1 - alpha))
+  double log_ratio;    ///< of the bad hypothesis to the good one
+  double accept_bad;   ///< at or above: the chain is as bad as that, log((1 - beta) / alpha)
+  double accept_good;  ///< at or below: as good as that, log(beta / (1 - alpha))
   /// Mean further good states until a limit is reached (Wald's approximation),
   /// under the hypothesis that the counts speak for so far.
   double needed_good_states;

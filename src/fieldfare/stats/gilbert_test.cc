@@ -5,6 +5,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <cstdint>
 #include <numbers>
 #include <string>
 #include <vector>
@@ -15,15 +16,19 @@
 namespace fieldfare::stats {
 namespace {
 
-/// The posterior Beta(taken + 1/2, not_taken + 1/2) of a rate, as masses on a
-/// fine grid. With rate = sin^2(angle) the density is
-/// sin^(2 taken) cos^(2 not_taken), without poles at the ends.
+/// Beta(prior, prior), from which a rate's posterior comes.
+enum class Prior : std::uint8_t { jeffreys, uniform };
+
+/// The posterior of a rate, as masses on a fine grid. With rate = sin^2(angle) the
+/// density is sin^(2a - 1) cos^(2b - 1) for Beta(a, b), without poles at the ends.
 class RatePosterior {
  public:
-  RatePosterior(std::uint64_t taken, std::uint64_t not_taken) : below_(kCells + 1, 0.0) {
+  RatePosterior(std::uint64_t taken, std::uint64_t not_taken, Prior prior)
+      : below_(kCells + 1, 0.0) {
+    const double more = prior == Prior::uniform ? 1 : 0;
     const auto log_density = [&](double angle) {
-      return 2 * static_cast<double>(taken) * std::log(std::sin(angle)) +
-             2 * static_cast<double>(not_taken) * std::log(std::cos(angle));
+      return (2 * static_cast<double>(taken) + more) * std::log(std::sin(angle)) +
+             (2 * static_cast<double>(not_taken) + more) * std::log(std::cos(angle));
     };
     double most = -1e300;
     for (std::size_t i = 0; i < kCells; ++i) most = std::max(most, log_density(angle_of(i)));
@@ -56,8 +61,8 @@ class RatePosterior {
 /// The share's posterior quantile by integration over the grid: independent of
 /// the product grid under test.
 double integrated_quantile(const ChainCounts& counts, double wanted) {
-  const RatePosterior to_bad(counts.good_bad, counts.good_good);
-  const RatePosterior to_good(counts.bad_good, counts.bad_bad);
+  const RatePosterior to_bad(counts.good_bad, counts.good_good, Prior::jeffreys);
+  const RatePosterior to_good(counts.bad_good, counts.bad_bad, Prior::uniform);
   // share = r / (p + r) <= s  is the same as  r <= p s / (1 - s).
   const auto below = [&](double share) {
     double sum = 0;

@@ -47,8 +47,8 @@ std::vector<Difference> differences(std::span<const PhaseBlock> blocks) {
 /// The generalised least squares fit at one proportion of walk to white noise.
 struct Fit {
   double offset_s;
-  double variance;        ///< of the offset
-  double log_weight;      ///< restricted likelihood, and prior
+  double variance;    ///< of the offset
+  double log_weight;  ///< restricted likelihood, and prior
 };
 
 /// Weights of the two covariances. Written so that either may vanish.
@@ -67,8 +67,7 @@ Fit fit(std::span<const Difference> data, Proportion proportion) {
   double x_before = 0;
   double y_before = 0;
   for (const Difference& d : data) {
-    const double pivot =
-        proportion.white * d.white + proportion.walk * d.walk - carry * covariance;
+    const double pivot = proportion.white * d.white + proportion.walk * d.walk - carry * covariance;
     const double x = d.steps - carry * x_before;
     const double y = d.phase_s - carry * y_before;
     log_determinant += std::log(pivot);
@@ -125,9 +124,8 @@ struct Component {
 /// 0.0005 from six degrees of freedom on, and rightly too wide below.
 /// Source: Wallace, Annals of Mathematical Statistics 30 (1959) 1121-1130 (from memory).
 double student_below(double t, double freedom) {
-  const double z = std::copysign(std::sqrt(freedom * std::log1p(t * t / freedom)) *
-                                     (8 * freedom + 1) / (8 * freedom + 3),
-                                 t);
+  const double z = std::copysign(
+      std::sqrt(freedom * std::log1p(t * t / freedom)) * (8 * freedom + 1) / (8 * freedom + 3), t);
   return std::erfc(-z / std::numbers::sqrt2) / 2;
 }
 

@@ -9,10 +9,10 @@ namespace fieldfare::stats {
 /// The mean of consecutive reports' phases: how far each came from where a clock
 /// of some reference pace would have put it.
 struct PhaseBlock {
-  double number;   ///< mean report number of the block
-  double phase_s;  ///< mean phase of the block, against the reference pace
-  double count;    ///< reports in the block, >= 1
-  double span;     ///< numbers from its first to its last report
+  double number;                ///< mean report number of the block
+  double phase_s;               ///< mean phase of the block, against the reference pace
+  double count;                 ///< reports in the block, >= 1
+  double span;                  ///< numbers from its first to its last report
   bool starts_segment = false;  ///< its phase has nothing to do with that of the block before
 };
 

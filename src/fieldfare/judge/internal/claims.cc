@@ -48,11 +48,10 @@ Verdict cadence(const NodeVerdict& node, const NodeTerms& terms) {
   }
   const double low = wanted_s * (1 - tolerance);
   const double high = wanted_s * (1 + tolerance);
-  const std::string measured =
-      fmt::format("a report every {:.6g} s ({:.6g} to {:.6g}); its card says {:.6g} s, and its "
-                  "clock may be {:.3g} % off",
-                  heard->interval_s, heard->interval->low, heard->interval->high, wanted_s,
-                  tolerance * 100);
+  const std::string measured = fmt::format(
+      "a report every {:.6g} s ({:.6g} to {:.6g}); its card says {:.6g} s, and its "
+      "clock may be {:.3g} % off",
+      heard->interval_s, heard->interval->low, heard->interval->high, wanted_s, tolerance * 100);
   if (heard->interval->low >= low && heard->interval->high <= high) {
     return {Claim::cadence, Outcome::met, measured, std::nullopt};
   }
@@ -157,13 +156,15 @@ std::string advice_for(const Verdict& verdict, const NodeTerms& terms) {
                                   terms.interval->in_seconds())
                     : "wait for " + waiting(*verdict.needs);
     case Claim::delivery:
-      return failed ? "look for what stands between it and the receiver, move it or the antenna, or "
-                      "give it a second receiver"
-                    : "wait for " + waiting(*verdict.needs);
+      return failed
+                 ? "look for what stands between it and the receiver, move it or the antenna, or "
+                   "give it a second receiver"
+                 : "wait for " + waiting(*verdict.needs);
     case Claim::margin:
-      return failed ? "move it or turn its antenna until the signal is stronger, or bring a receiver "
-                      "nearer"
-                    : "wait for " + waiting(*verdict.needs);
+      return failed
+                 ? "move it or turn its antenna until the signal is stronger, or bring a receiver "
+                   "nearer"
+                 : "wait for " + waiting(*verdict.needs);
   }
   return {};
 }
