@@ -65,19 +65,19 @@ std::vector<std::string> fields_of(const std::string& row) {
   return fields;
 }
 
-WithScratch::WithScratch() {
+Scratch::Scratch() {
   std::string name = (fs::temp_directory_path() / "fieldfare-real-XXXXXX").string();
   if (mkdtemp(name.data()) == nullptr) throw std::runtime_error("no folder can be made: " + name);
-  scratch_ = name;
+  folder_ = name;
 }
 
-WithScratch::~WithScratch() {
+Scratch::~Scratch() {
   std::error_code ignored;  // a folder left behind fails no test
-  fs::remove_all(scratch_, ignored);
+  fs::remove_all(folder_, ignored);
 }
 
-fs::path WithScratch::write(const std::string& name, const LogLines& log) const {
-  const fs::path path = scratch_ / name;
+fs::path Scratch::write(const std::string& name, const LogLines& log) const {
+  fs::path path = folder_ / name;
   std::ofstream file{path, std::ios::binary};
   file << log.header << '\n';
   for (const std::string& row : log.rows) file << row << '\n';

@@ -31,22 +31,31 @@ LogLines read_log(const std::filesystem::path& path);
 /// The fields of a row that quotes nothing, as none of these logs does.
 std::vector<std::string> fields_of(const std::string& row);
 
-/// Tests that write logs of their own; the folder goes with the test.
-class WithScratch : public testing::Test {
- protected:
-  WithScratch();
-  ~WithScratch() override;
+/// A folder for logs that a test makes; it goes with its owner.
+class Scratch {
+ public:
+  Scratch();
+  ~Scratch();
+  Scratch(const Scratch&) = delete;
+  Scratch& operator=(const Scratch&) = delete;
 
   std::filesystem::path write(const std::string& name, const LogLines& log) const;
 
  private:
-  std::filesystem::path scratch_;
+  std::filesystem::path folder_;
 };
 
 /// Tests of the data sets: skipped, saying so, where they are absent.
-class RealLogs : public WithScratch {
+class RealLogs : public testing::Test {
  protected:
   void SetUp() override;
+
+  std::filesystem::path write(const std::string& name, const LogLines& log) const {
+    return scratch_.write(name, log);
+  }
+
+ private:
+  Scratch scratch_;
 };
 
 }  // namespace fieldfare::real

@@ -1,9 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
 //
 // Expected values: known_answers.csv, counted by another program (SOURCE.md).
-#include <cmath>
+#include <map>
 #include <nlohmann/json.hpp>
-#include <set>
+#include <string>
+#include <utility>
 
 #include "answer.h"
 #include "data.h"

@@ -82,9 +82,10 @@ TEST_P(OrderOfRows, DoesNotMatterInThreeFilesOneAfterTheOther) {
 
 // What counts rows doubles; nothing else may change.
 TEST_P(OrderOfRows, AndALogGivenTwiceChangesOnlyTheCountOfRows) {
+  const json once = evidence();
   const json twice = evidence_of(judge({path(), path()}));
-  EXPECT_EQ(without_row_counts(twice), without_row_counts(evidence()));
-  for (const json& node : evidence().at("nodes")) {
+  EXPECT_EQ(without_row_counts(twice), without_row_counts(once));
+  for (const json& node : once.at("nodes")) {
     const json& again = node_of(twice, node.at("address"));
     EXPECT_EQ(again.at("heard").at("hearings"),
               2 * node.at("heard").at("hearings").get<std::int64_t>());

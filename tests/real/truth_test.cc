@@ -5,6 +5,7 @@
 // counting: it shows that nothing was miscounted. That intervals hold the truth
 // as often as they claim is shown with generated logs, not here.
 #include <algorithm>
+#include <cmath>
 #include <nlohmann/json.hpp>
 
 #include "answer.h"
