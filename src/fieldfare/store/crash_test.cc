@@ -2,10 +2,10 @@
 // A program that is killed while it writes.
 
 #include <gmock/gmock.h>
-#include <signal.h>
 #include <sys/wait.h>
 #include <unistd.h>
 
+#include <csignal>
 #include <map>
 
 #include "fieldfare/base/random.h"

@@ -25,6 +25,11 @@ class FailureTest : public StoreFixture {
     for (int row = 0; row < rows; ++row) append(writer, {.time_ns = row, .seq = 1});
   }
 
+  void write_file(const std::string& text) const {
+    std::ofstream stream{file};
+    stream << text;
+  }
+
   std::string complaint_of_committing(Writer& writer) {
     const auto committed = writer.commit(labels);
     return committed ? "" : committed.error().text();
@@ -152,14 +157,14 @@ TEST_F(FailureTest, AFolderThatIsNotThereIsToldInWords) {
 
 TEST_F(FailureTest, AFileThatIsNoDatabaseIsLeftAlone) {
   const std::string text(5000, 'x');
-  std::ofstream{file} << text;
+  write_file(text);
   EXPECT_THAT(complaint_of_opening(Mode::write), HasSubstr("no database"));
   EXPECT_THAT(complaint_of_opening(Mode::read), HasSubstr("no database"));
   EXPECT_EQ(std::filesystem::file_size(file), text.size());
 }
 
 TEST_F(FailureTest, ADatabaseOfAnotherProgramIsLeftAlone) {
-  std::ofstream{file};
+  write_file("");
   sql("CREATE TABLE invoice(id INTEGER)");
   EXPECT_THAT(complaint_of_opening(Mode::write), HasSubstr("not made by Fieldfare"));
   EXPECT_THAT(complaint_of_opening(Mode::read), HasSubstr("not made by Fieldfare"));
@@ -168,7 +173,7 @@ TEST_F(FailureTest, ADatabaseOfAnotherProgramIsLeftAlone) {
 }
 
 TEST_F(FailureTest, AnEmptyFileBecomesAStoreWhenWrittenButHoldsNothingToRead) {
-  std::ofstream{file};
+  write_file("");
   EXPECT_THAT(complaint_of_opening(Mode::read), HasSubstr("nothing is stored"));
   EXPECT_THAT(complaint_of_opening(Mode::write), IsEmpty());
 }

@@ -39,11 +39,12 @@ class Passage {
 
   void hand_over(const Row& row) {
     if (row.arrival <= scan_.after_arrival) return;
-    StoredHearing stored{row.arrival, hearing_of(row)};
-    stored.hearing.node = names_.node(row.node);
-    stored.hearing.receiver = names_.receiver(row.receiver);
-    if (readings_) stored.hearing.readings = readings_->of(row.arrival);
-    take_(stored);
+    stored_.arrival = row.arrival;
+    fill_hearing(row, stored_.hearing);
+    stored_.hearing.node = names_.node(row.node);
+    stored_.hearing.receiver = names_.receiver(row.receiver);
+    if (readings_) stored_.hearing.readings = readings_->of(row.arrival);
+    take_(stored_);
   }
 
  private:
@@ -52,6 +53,7 @@ class Passage {
   const Store::Take& take_;
   std::optional<ReadingsReader> readings_;
   std::unordered_set<std::uint32_t> wanted_;
+  StoredHearing stored_;  ///< filled anew for each
 };
 
 void scan_stretch(std::string_view packed, Passage& passage) {

@@ -300,6 +300,7 @@ class ReadingsTest : public StoreFixture {
 
   std::vector<std::pair<std::string, double>> named(const Found& found) const {
     std::vector<std::pair<std::string, double>> values;
+    values.reserve(found.readings.size());
     for (const fleet::Reading& reading : found.readings) {
       values.emplace_back(labels.field_name(reading.field), reading.value);
     }
@@ -382,6 +383,7 @@ TEST_F(ReadingsTest, OfMoreFieldsThanATableHasColumnsAreRefusedOneHearingAtATime
   Store store = opened();
   Writer writer{store};
   Values all;
+  all.reserve(kMostFields);
   for (std::size_t i = 0; i < kMostFields; ++i) all.emplace_back("f" + std::to_string(i), i);
   append_with(writer, {}, all);
   commit(writer);

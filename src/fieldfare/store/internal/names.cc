@@ -48,30 +48,7 @@ std::optional<fleet::NodeIndex> enter(fleet::Labels& labels, const StoredNode& n
   return labels.node(node.address ? node.address->text() : node.name);
 }
 
-}  // namespace
-
-void Names::load(Database& database, fleet::Labels& labels) {
-  const std::size_t known = node_by_id_.empty() ? 0 : node_by_id_.size() - 1;
-  // Listed ones first: a roster name wins over hex.
-  for (const bool listed : {true, false}) {
-    for (const StoredNode& node : nodes_after(database, known, listed)) {
-      const auto index = enter(labels, node, listed);
-      if (!index) throw Fault{SQLITE_TOOBIG, "more nodes than one run can tell apart", {}};
-      put(node_by_id_, node.id, static_cast<std::uint32_t>(*index));
-    }
-  }
-  Statement query = database.prepare("SELECT id, name FROM receiver WHERE id > ? ORDER BY id");
-  query.bind(1, receiver_by_id_.empty() ? std::int64_t{0}
-                                        : static_cast<std::int64_t>(receiver_by_id_.size() - 1));
-  while (query.step()) {
-    const auto index = labels.receiver(query.text(1));
-    if (!index) throw Fault{SQLITE_TOOBIG, "more receivers than one run can tell apart", {}};
-    put(receiver_by_id_, static_cast<std::size_t>(query.integer(0)),
-        static_cast<std::uint32_t>(*index));
-  }
-}
-
-std::uint32_t Names::find_or_add(Database& database, const fleet::NodeLabel& label) {
+std::uint32_t find_or_add(Database& database, const fleet::NodeLabel& label) {
   const std::string address = label.address ? label.address->text() : std::string{};
   // By address; else, for a node of the roster, the one a log so far knew by name.
   Statement find = database.prepare(
@@ -103,6 +80,29 @@ std::uint32_t Names::find_or_add(Database& database, const fleet::NodeLabel& lab
     list.run();
   }
   return id;
+}
+
+}  // namespace
+
+void Names::load(Database& database, fleet::Labels& labels) {
+  const std::size_t known = node_by_id_.empty() ? 0 : node_by_id_.size() - 1;
+  // Listed ones first: a roster name wins over hex.
+  for (const bool listed : {true, false}) {
+    for (const StoredNode& node : nodes_after(database, known, listed)) {
+      const auto index = enter(labels, node, listed);
+      if (!index) throw Fault{SQLITE_TOOBIG, "more nodes than one run can tell apart", {}};
+      put(node_by_id_, node.id, static_cast<std::uint32_t>(*index));
+    }
+  }
+  Statement query = database.prepare("SELECT id, name FROM receiver WHERE id > ? ORDER BY id");
+  query.bind(1, receiver_by_id_.empty() ? std::int64_t{0}
+                                        : static_cast<std::int64_t>(receiver_by_id_.size() - 1));
+  while (query.step()) {
+    const auto index = labels.receiver(query.text(1));
+    if (!index) throw Fault{SQLITE_TOOBIG, "more receivers than one run can tell apart", {}};
+    put(receiver_by_id_, static_cast<std::size_t>(query.integer(0)),
+        static_cast<std::uint32_t>(*index));
+  }
 }
 
 std::uint32_t Names::id_of(Database& database, const fleet::Labels& labels, fleet::NodeIndex node) {

@@ -37,8 +37,6 @@ class Names {
   std::vector<std::uint32_t> ids(fleet::NodeIndex node) const;
 
  private:
-  std::uint32_t find_or_add(Database& database, const fleet::NodeLabel& label);
-
   static constexpr std::uint32_t kNone = 0xffffffff;
   std::vector<std::uint32_t> node_by_id_;
   std::vector<std::uint32_t> receiver_by_id_;

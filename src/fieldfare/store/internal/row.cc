@@ -35,16 +35,4 @@ Row row_of(const fleet::Hearing& hearing) {
   return row;
 }
 
-fleet::Hearing hearing_of(const Row& row) {
-  fleet::Hearing hearing;
-  hearing.time = {row.time_ns};
-  if (row.has & Row::kHasSequence) hearing.sequence = row.sequence;
-  if (row.has & Row::kHasArrivedAt) hearing.arrived_at = Instant{row.arrived_ns};
-  hearing.implausible = (row.has & Row::kImplausible) != 0;
-  for (std::size_t i = 0; i < kMembers.size(); ++i) {
-    if (row.measured >> i & 1U) hearing.*kMembers[i] = row.measures[i];
-  }
-  return hearing;
-}
-
 }  // namespace fieldfare::store

@@ -122,7 +122,7 @@ PRAGMA application_id = 1178879570;
 )sql";
 
 const std::string& first_sql() {
-  static const std::string kSql =
+  static const std::string text =
       std::string{kTables} + "CREATE VIEW hearings AS SELECT h.arrival, " +
       rfc3339_sql("h.time_ns") +
       " AS time, n.name AS node, n.address, r.name AS receiver, h.seq, h.rssi_dbm, h.snr_db, h.lqi,"
@@ -134,7 +134,7 @@ const std::string& first_sql() {
       rfc3339_sql("e.at_ns") +
       " AS at, e.who, n.name AS node, e.what, e.before, e.after, e.why"
       " FROM roster_event e LEFT JOIN node n ON n.id = e.node;";
-  return kSql;
+  return text;
 }
 
 std::int64_t version_of(Database& database) { return database.integer("PRAGMA user_version"); }
@@ -153,15 +153,15 @@ std::string rfc3339_sql(const std::string& column) {
 }
 
 std::span<const Migration> migrations() {
-  static const std::array<Migration, 1> kAll{{{first_sql().c_str()}}};
-  return kAll;
+  static const std::array<Migration, 1> all{{{first_sql().c_str()}}};
+  return all;
 }
 
 void refuse_strangers(Database& database, std::span<const Migration> known) {
   const std::int64_t version = version_of(database);
   const bool ours = database.integer("PRAGMA application_id") == kApplicationId;
   const bool empty = database.integer("SELECT count(*) FROM sqlite_schema") == 0;
-  if (!ours && !(empty && version == 0)) {
+  if (!ours && (!empty || version != 0)) {
     throw Fault{SQLITE_NOTADB, "this database was not made by Fieldfare",
                 "the fieldfare.db of a site; move this file out of the way"};
   }

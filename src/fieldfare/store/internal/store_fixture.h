@@ -21,6 +21,11 @@ namespace fieldfare::store {
 /// For tests: a folder of their own with a store in it, and verbs that work on
 /// it. All names and addresses are invented.
 class StoreFixture : public testing::Test {
+ public:
+  StoreFixture(const StoreFixture&) = delete;
+  StoreFixture& operator=(const StoreFixture&) = delete;
+  ~StoreFixture() override { std::filesystem::remove_all(folder); }
+
  protected:
   struct Heard {
     std::string node = "024D2100005CE7";
@@ -34,7 +39,6 @@ class StoreFixture : public testing::Test {
     folder = ::mkdtemp(pattern.data());
     file = folder / "fieldfare.db";
   }
-  ~StoreFixture() override { std::filesystem::remove_all(folder); }
 
   Store opened(Mode mode = Mode::write, Options options = {}) const {
     auto store = Store::open(file, mode, options);

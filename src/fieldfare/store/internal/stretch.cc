@@ -160,6 +160,7 @@ bool StretchReader::stop(bool damaged) {
 }
 
 std::uint64_t StretchReader::take_varint() {
+  if (at_ != end_ && *at_ < 0x80) return *at_++;
   std::uint64_t value = 0;
   for (unsigned shift = 0; at_ != end_ && shift < 64; shift += 7) {
     const unsigned char byte = *at_++;
