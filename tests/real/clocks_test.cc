@@ -73,7 +73,7 @@ class BenchLog : public RealLogs {
     int second = 10;
     for (std::string& row : log.rows) {
       if (!is_of_1970(row)) continue;
-      row = minute + ":" + std::to_string(second++) + row.substr(row.find('.'));
+      row.replace(0, row.find('.'), minute).insert(minute.size(), ":" + std::to_string(second++));
     }
     return log;
   }

@@ -4,6 +4,7 @@
 // needs no expected values.
 #include <algorithm>
 #include <nlohmann/json.hpp>
+#include <ostream>
 #include <random>
 
 #include "answer.h"
@@ -19,7 +20,9 @@ struct Log {
   const char* file;
 };
 
-void PrintTo(const Log& log, std::ostream* out) { *out << log.set << ": " << log.file; }
+std::ostream& operator<<(std::ostream& out, const Log& log) {
+  return out << log.set << ": " << log.file;
+}
 
 /// One log of each kind: silences of a receiver, restarts and repeated rows, rows
 /// out of order, many receivers, false clocks, many nodes, whole seconds, no
