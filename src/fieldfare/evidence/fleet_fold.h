@@ -51,8 +51,8 @@ class FleetFold {
 
   /// Starts a node afresh; all its hearings follow, in ascending order, through
   /// add_in_order().
-  void begin_refold(fleet::NodeIndex node);
-  void add_in_order(fleet::NodeIndex node, const Entry& entry);
+  void begin_refold(fleet::NodeIndex index);
+  void add_in_order(fleet::NodeIndex index, const Entry& entry);
 
   /// What all hearings so far amount to, with intervals at `confidence`. The fold
   /// can go on afterwards.
@@ -63,8 +63,8 @@ class FleetFold {
   /// when the state is restored. Versioned, with a checksum; restore_node() refuses
   /// (false) bytes of another version, of other facts, and damaged ones. It then
   /// leaves the fold as it was, and the node has to be folded from its hearings.
-  std::string save_node(fleet::NodeIndex node) const;
-  [[nodiscard]] bool restore_node(fleet::NodeIndex node, std::string_view bytes);
+  std::string save_node(fleet::NodeIndex index) const;
+  [[nodiscard]] bool restore_node(fleet::NodeIndex index, std::string_view bytes);
 
   /// When each receiver heard anything at all, likewise.
   std::string save_receivers() const;

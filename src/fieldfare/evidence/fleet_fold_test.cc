@@ -19,7 +19,7 @@ namespace {
 
 using Rows = std::vector<fleet::Hearing>;
 
-constexpr std::int64_t kStart_ns = 1'770'000'000 * kSecond_ns;
+constexpr std::int64_t kStartNs = 1'770'000'000 * kSecondNs;
 
 /// Names for three nodes and two receivers. Two counters of eight and sixteen bits
 /// are stated, the third is not.
@@ -61,12 +61,12 @@ Rows random_log(const Names& names, std::size_t reports, std::uint64_t seed) {
   for (std::size_t n = 0; n < names.nodes.size(); ++n) {
     const std::uint64_t mask = n == 0 ? 0xFF : 0xFFFF;
     std::uint64_t counter = random.below(300);
-    std::int64_t time = kStart_ns + static_cast<std::int64_t>(random.below(60)) * kSecond_ns;
+    std::int64_t time = kStartNs + static_cast<std::int64_t>(random.below(60)) * kSecondNs;
     for (std::size_t i = 0; i < reports; ++i) {
-      time += 60 * kSecond_ns + std::llround(0.4e9 * random.normal());
+      time += 60 * kSecondNs + std::llround(0.4e9 * random.normal());
       ++counter;
       if (random.bernoulli(0.003)) counter = 0;
-      if (random.bernoulli(0.003)) time += 3600 * kSecond_ns;
+      if (random.bernoulli(0.003)) time += 3600 * kSecondNs;
       const bool deaf = i > reports / 2 && i < reports / 2 + 30;
       for (std::size_t r = 0; r < names.receivers.size(); ++r) {
         if (deaf || random.bernoulli(0.2)) continue;
@@ -325,14 +325,14 @@ TEST(FleetFold, TwoNodesSilentTogetherAreOneSilenceOfTheirReceiver) {
     if (minute >= 100 && minute < 120) continue;
     for (std::size_t n = 1; n < 3; ++n) {
       fold.add(heard(names.nodes[n], names.receivers[0],
-                     kStart_ns + static_cast<std::int64_t>(minute) * kMinute_ns, minute));
+                     kStartNs + static_cast<std::int64_t>(minute) * kMinuteNs, minute));
     }
   }
   const FleetEvidence evidence = fold.finish(0.95);
   ASSERT_EQ(evidence.receiver_silences.size(), 1U);
   EXPECT_EQ(evidence.receiver_silences[0].missed, 40U);
-  EXPECT_EQ(evidence.receiver_silences[0].from.ns, kStart_ns + 99 * kMinute_ns);
-  EXPECT_EQ(evidence.receiver_silences[0].to.ns, kStart_ns + 120 * kMinute_ns);
+  EXPECT_EQ(evidence.receiver_silences[0].from.ns, kStartNs + 99 * kMinuteNs);
+  EXPECT_EQ(evidence.receiver_silences[0].to.ns, kStartNs + 120 * kMinuteNs);
   for (const NodeEvidence& node : evidence.nodes) {
     EXPECT_EQ(node.sequence->missed, 20U);
     EXPECT_EQ(node.chain->expected, node.chain->heard);
@@ -346,7 +346,7 @@ TEST(FleetFold, TakesTheSignalOfTheReceiverThatHearsTheNodeBest) {
     for (std::size_t r = 0; r < 2; ++r) {
       if (r == 0 && i % 2 == 0) continue;
       fleet::Hearing row = heard(names.nodes[1], names.receivers[r],
-                                 kStart_ns + static_cast<std::int64_t>(i) * kMinute_ns, i);
+                                 kStartNs + static_cast<std::int64_t>(i) * kMinuteNs, i);
       row.rssi_dbm = r == 0 ? -50 : -80;
       fold.add(row);
     }
@@ -367,8 +367,8 @@ TEST(FleetFold, TellsMoreReceiversApartThanSixteenBitsCanName) {
   const fleet::ReceiverIndex ends[] = {names.receivers[0], last};
   for (std::uint64_t i = 0; i < 10; ++i) {
     for (const fleet::ReceiverIndex receiver : ends) {
-      fold.add(heard(names.nodes[1], receiver,
-                     kStart_ns + static_cast<std::int64_t>(i) * kMinute_ns, i));
+      fold.add(
+          heard(names.nodes[1], receiver, kStartNs + static_cast<std::int64_t>(i) * kMinuteNs, i));
     }
   }
   const FleetEvidence evidence = fold.finish(0.95);
@@ -381,7 +381,7 @@ TEST(FleetFold, TellsMoreReceiversApartThanSixteenBitsCanName) {
 TEST(FleetFold, TakesNumbersBeyondThirtyTwoBitsForStrays) {
   const Names names;
   FleetFold fold = names.fold();
-  fold.add(heard(names.nodes[2], names.receivers[0], kStart_ns, std::uint64_t{1} << 32U));
+  fold.add(heard(names.nodes[2], names.receivers[0], kStartNs, std::uint64_t{1} << 32U));
   const FleetEvidence evidence = fold.finish(0.95);
   EXPECT_EQ(evidence.nodes[0].heard.reports, 0U);
   EXPECT_EQ(evidence.nodes[0].sequence->strays, 1U);
@@ -392,8 +392,8 @@ TEST(FleetFold, BearsTheEndsOfTheRangeOfTime) {
   const Names names;
   FleetFold fold = names.fold();
   std::uint64_t number = 0;
-  for (const std::int64_t time : {946'684'800 * kSecond_ns, 946'684'801 * kSecond_ns,
-                                  1'770'000'000 * kSecond_ns, INT64_MAX - 1, INT64_MAX}) {
+  for (const std::int64_t time : {946'684'800 * kSecondNs, 946'684'801 * kSecondNs,
+                                  1'770'000'000 * kSecondNs, INT64_MAX - 1, INT64_MAX}) {
     for (const std::uint64_t sent : {number, std::uint64_t{0xFFFF'FFFF}, number + 3}) {
       fold.add(heard(names.nodes[2], names.receivers[0], time, sent));
     }

@@ -14,8 +14,8 @@
 
 namespace fieldfare::evidence {
 
-inline constexpr std::int64_t kSecond_ns = 1'000'000'000;
-inline constexpr std::int64_t kMinute_ns = 60 * kSecond_ns;
+inline constexpr std::int64_t kSecondNs = 1'000'000'000;
+inline constexpr std::int64_t kMinuteNs = 60 * kSecondNs;
 
 /// A row with a counter, heard `time_ns` after some moment.
 inline Entry numbered(std::int64_t time_ns, std::uint32_t sequence, std::uint32_t receiver = 0) {

@@ -37,7 +37,7 @@ using TermsOf = std::function<NodeTerms(fleet::NodeIndex)>;
 
 /// Claims and verdicts from evidence. Pure: the same evidence and terms give the
 /// same verdicts.
-FleetVerdict judge(evidence::FleetEvidence evidence, const TermsOf& terms,
+FleetVerdict judge(evidence::FleetEvidence fleet, const TermsOf& terms_of,
                    const JudgeOptions& options);
 
 }  // namespace fieldfare::judge

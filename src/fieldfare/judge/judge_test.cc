@@ -18,7 +18,7 @@ using evidence::FleetEvidence;
 using evidence::LossChain;
 using evidence::NodeEvidence;
 
-constexpr std::int64_t kMinute_ns = 60'000'000'000;
+constexpr std::int64_t kMinuteNs = 60'000'000'000;
 
 /// A node that was heard `reports` times, minute by minute, and lost nothing.
 NodeEvidence good_node(std::uint64_t reports) {
@@ -52,7 +52,7 @@ NodeEvidence lossy_node(std::uint64_t reports, std::uint64_t runs, std::uint64_t
 
 NodeTerms card() {
   return {.listed = true,
-          .interval = Duration{kMinute_ns},
+          .interval = Duration{kMinuteNs},
           .clock_tolerance = 0.05,
           .sensitivity_dbm = -100,
           .overload_dbm = -20};

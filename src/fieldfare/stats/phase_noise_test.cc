@@ -160,6 +160,7 @@ TEST(PaceOffset, IsNothingWhereNoNoiseCanBeToldFromPace) {
 
 TEST(PaceOffset, IsSureOfAPerfectBeat) {
   std::vector<PhaseBlock> phases;
+  phases.reserve(50);
   for (int i = 0; i < 50; ++i) {
     phases.push_back(
         {.number = static_cast<double>(i), .phase_s = 0.25 * i, .count = 1, .span = 0});

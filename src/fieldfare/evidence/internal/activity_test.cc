@@ -15,14 +15,14 @@ namespace {
 std::vector<std::int64_t> quiet_seconds(const Activity& activity) {
   std::vector<std::int64_t> result;
   for (const Activity::Quiet& quiet : activity.quiet()) {
-    result.push_back(quiet.from.ns / kSecond_ns);
-    result.push_back(quiet.to.ns / kSecond_ns);
+    result.push_back(quiet.from.ns / kSecondNs);
+    result.push_back(quiet.to.ns / kSecondNs);
   }
   return result;
 }
 
 void mark(Activity& activity, std::int64_t second) {
-  activity.mark({second * kSecond_ns + 123'456'789});
+  activity.mark({second * kSecondNs + 123'456'789});
 }
 
 TEST(Activity, TellsStretchesWithAWholeMinuteOfSilenceToTheSecond) {
@@ -51,6 +51,7 @@ TEST(Activity, TellsTheSameWhateverTheOrder) {
   RandomStream random{1, "activity"};
   std::vector<std::int64_t> seconds;
   std::int64_t at = -200'000;  // before 1970, and over days
+  seconds.reserve(2000);
   for (int i = 0; i < 2000; ++i)
     seconds.push_back(at += 1 + static_cast<std::int64_t>(random.below(400)));
   Activity in_order;

@@ -118,7 +118,7 @@ class StateReader {
     one(present);
     if (!ok_) return;
     value.reset();
-    if (present != 0) one(value.emplace());
+    if (present != 0) one(value.emplace(T{}));
   }
 
   std::string_view rest_;

@@ -34,6 +34,7 @@ constexpr double kDriftMemory = 12;
 /// more than one in five is not.
 std::optional<Step> common_pace(const std::vector<Step>& steps, double reach) {
   std::vector<double> paces;
+  paces.reserve(steps.size());
   for (const Step& step : steps) paces.push_back(step.pace());
   const auto middle = paces.begin() + static_cast<std::ptrdiff_t>(paces.size() / 2);
   std::nth_element(paces.begin(), middle, paces.end());

@@ -35,7 +35,7 @@ struct Sender {
   CadenceFold fold;
   std::uint64_t number = 1000;
   std::int64_t time_ns = 0;
-  std::int64_t interval_ns = kMinute_ns;
+  std::int64_t interval_ns = kMinuteNs;
   RandomStream random{1, "sender"};
 };
 
@@ -91,23 +91,23 @@ TEST(CadenceFold, MeasuresWhiteJitter) {
 TEST(CadenceFold, DatesAChangeToTheFirstReportAtTheNewInterval) {
   Sender sender;
   sender.reports(100);
-  sender.interval_ns = 5 * kMinute_ns;
+  sender.interval_ns = 5 * kMinuteNs;
   const std::int64_t first_new = sender.time_ns + sender.interval_ns;
   sender.reports(40);
   const Cadence cadence = sender.cadence();
   ASSERT_EQ(cadence.changes.size(), 1U);
   EXPECT_EQ(cadence.changes[0].at.ns, first_new);
-  EXPECT_EQ(cadence.changes[0].from.ns, kMinute_ns);
-  EXPECT_EQ(cadence.changes[0].to.ns, 5 * kMinute_ns);
+  EXPECT_EQ(cadence.changes[0].from.ns, kMinuteNs);
+  EXPECT_EQ(cadence.changes[0].to.ns, 5 * kMinuteNs);
   EXPECT_NEAR(cadence.interval_s, 300, 1e-9);
 }
 
 TEST(CadenceFold, FindsAChangeToAFasterBeatAndBackAmongJitter) {
   Sender sender;
   sender.jittered(100, 0.5e9);
-  sender.interval_ns = kMinute_ns / 2;
+  sender.interval_ns = kMinuteNs / 2;
   sender.jittered(100, 0.5e9);
-  sender.interval_ns = kMinute_ns;
+  sender.interval_ns = kMinuteNs;
   sender.jittered(100, 0.5e9);
   const Cadence cadence = sender.cadence();
   ASSERT_EQ(cadence.changes.size(), 2U);
@@ -120,8 +120,8 @@ TEST(CadenceFold, LeavesAReportOffTheBeatOut) {
   Sender sender;
   sender.reports(50);
   // Provoked: 20 s after the last, and the next one is on the beat again.
-  sender.fold.add(++sender.number, sender.time_ns + 20 * kSecond_ns);
-  sender.time_ns += kMinute_ns;
+  sender.fold.add(++sender.number, sender.time_ns + 20 * kSecondNs);
+  sender.time_ns += kMinuteNs;
   sender.reports(50);
   EXPECT_NEAR(sender.cadence().interval_s, 60, 1e-9);
   EXPECT_LT(sender.cadence().jitter_s, 1e-6);
@@ -131,7 +131,7 @@ TEST(CadenceFold, LeavesAReportOffTheBeatOut) {
 TEST(CadenceFold, BeginsAfreshAfterASleepWithoutCallingItAChange) {
   Sender sender;
   sender.reports(50);
-  sender.time_ns += 7 * kMinute_ns + 13 * kSecond_ns;
+  sender.time_ns += 7 * kMinuteNs + 13 * kSecondNs;
   sender.reports(50);
   EXPECT_NEAR(sender.cadence().interval_s, 60, 1e-9);
   EXPECT_TRUE(sender.cadence().changes.empty());
@@ -141,7 +141,7 @@ TEST(CadenceFold, DoesNotCareForThePhaseOfANewRun) {
   Sender sender;
   sender.reports(50);
   sender.number = 0;
-  sender.time_ns += 23 * kSecond_ns;
+  sender.time_ns += 23 * kSecondNs;
   sender.fold.break_phase();
   sender.reports(50);
   EXPECT_NEAR(sender.cadence().interval_s, 60, 1e-9);
@@ -151,7 +151,7 @@ TEST(CadenceFold, DoesNotCareForThePhaseOfANewRun) {
 TEST(CadenceFold, LosesNothingWhereEveryFewReportsBreakThePhase) {
   Sender sender;
   for (int run = 0; run < 2000; ++run) {
-    sender.time_ns += static_cast<std::int64_t>(sender.random.below(90)) * kSecond_ns;
+    sender.time_ns += static_cast<std::int64_t>(sender.random.below(90)) * kSecondNs;
     sender.fold.break_phase();
     sender.reports(5);
   }
@@ -164,7 +164,7 @@ TEST(CadenceFold, CallsNoWanderOfAClockAChange) {
   Sender sender;
   for (int i = 0; i < 3000; ++i) {
     sender.interval_ns =
-        kMinute_ns + std::llround(0.02 * kMinute_ns * std::sin(static_cast<double>(i) / 150));
+        kMinuteNs + std::llround(0.02 * kMinuteNs * std::sin(static_cast<double>(i) / 150));
     sender.report();
   }
   EXPECT_TRUE(sender.cadence().changes.empty());
@@ -174,7 +174,7 @@ TEST(CadenceFold, KeepsTheLatestChangesAndCountsTheRest) {
   Sender sender;
   constexpr int kChanges = 300;
   for (int i = 0; i <= kChanges; ++i) {
-    sender.interval_ns = i % 2 == 0 ? kMinute_ns : 2 * kMinute_ns;
+    sender.interval_ns = i % 2 == 0 ? kMinuteNs : 2 * kMinuteNs;
     sender.reports(30);
   }
   const Cadence cadence = sender.cadence();
@@ -187,7 +187,7 @@ TEST(CadenceFold, GoesOnAfterSavingAndRestoringAtAnyReport) {
   Sender parted;
   for (int i = 0; i < 600; ++i) {
     for (Sender* sender : {&whole, &parted}) {
-      if (i == 300) sender->interval_ns = 3 * kMinute_ns;
+      if (i == 300) sender->interval_ns = 3 * kMinuteNs;
       if (i % 97 == 0) sender->fold.break_phase();
       sender->jittered(1, 1e9);
     }

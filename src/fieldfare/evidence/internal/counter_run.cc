@@ -9,7 +9,7 @@
 namespace fieldfare::evidence::internal {
 namespace {
 
-constexpr std::int64_t kLeastRepeatWindow_ns = 60'000'000'000;
+constexpr std::int64_t kLeastRepeatWindowNs = 60'000'000'000;
 
 /// Counter and clock agree to half a number and 2 % of the steps between: the
 /// pace is known to about that from a few steps.
@@ -76,7 +76,7 @@ std::optional<Pace::Estimate> CounterRun::pace() const {
 std::int64_t CounterRun::repeat_window_ns() const {
   const auto known = pace();
   const auto three_steps = known ? static_cast<std::int64_t>(3 * known->step_ns) : 0;
-  return std::max(kLeastRepeatWindow_ns, three_steps);
+  return std::max(kLeastRepeatWindowNs, three_steps);
 }
 
 /// The values the counter can take. Where its width isn't known, the smallest
@@ -161,7 +161,7 @@ std::optional<Relation> CounterRun::relate_at_once(std::uint32_t sequence,
   // Going round takes a look at the clock.
   if (sequence < sent) return std::nullopt;
   const std::uint64_t forward = sequence - sent;
-  if (forward == 0 && elapsed <= kLeastRepeatWindow_ns) {
+  if (forward == 0 && elapsed <= kLeastRepeatWindowNs) {
     return Relation{.kind = Relation::Kind::repeat, .number = head_};
   }
   constexpr std::uint64_t kFew = 32;

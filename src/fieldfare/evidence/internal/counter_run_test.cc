@@ -13,9 +13,9 @@ namespace {
 
 using Kind = Relation::Kind;
 
-constexpr NodeFacts kEightBits{.sequence_bits = std::uint8_t{8}, .interval = Duration{kMinute_ns}};
+constexpr NodeFacts kEightBits{.sequence_bits = std::uint8_t{8}, .interval = Duration{kMinuteNs}};
 constexpr NodeFacts kSixteenBits{.sequence_bits = std::uint8_t{16},
-                                 .interval = Duration{kMinute_ns}};
+                                 .interval = Duration{kMinuteNs}};
 
 /// A run that is heard on the beat, a minute a number.
 struct Beat {
@@ -25,7 +25,7 @@ struct Beat {
   }
 
   std::int64_t time_of(std::uint64_t number) const {
-    return static_cast<std::int64_t>(number - start) * kMinute_ns;
+    return static_cast<std::int64_t>(number - start) * kMinuteNs;
   }
   std::uint32_t sent(std::uint64_t number) const {
     return static_cast<std::uint32_t>(bits ? number & ((std::uint64_t{1} << *bits) - 1) : number);
@@ -59,7 +59,7 @@ TEST(CounterRun, GoesOnWithTheNextNumberAndOverMissedOnes) {
 TEST(CounterRun, TakesANumberHeardAMomentAgoForTheSameReport) {
   Beat beat(kSixteenBits);
   beat.hear_to(5);
-  EXPECT_EQ(beat.run.relate(5, beat.time_of(5) + kSecond_ns).kind, Kind::repeat);
+  EXPECT_EQ(beat.run.relate(5, beat.time_of(5) + kSecondNs).kind, Kind::repeat);
   EXPECT_EQ(beat.run.relate(3, beat.time_of(5)).kind, Kind::repeat);
 }
 
@@ -74,11 +74,11 @@ TEST(CounterRun, FindsTheHoleOfALateReport) {
   Beat beat(kSixteenBits);
   beat.hear_to(5);
   beat.hear(9);
-  const Relation late = beat.run.relate(7, beat.time_of(9) + kSecond_ns);
+  const Relation late = beat.run.relate(7, beat.time_of(9) + kSecondNs);
   EXPECT_EQ(late.kind, Kind::hole);
   EXPECT_EQ(late.number, 7U);
-  beat.run.fill(7, beat.time_of(9) + kSecond_ns);
-  EXPECT_EQ(beat.run.relate(7, beat.time_of(9) + 2 * kSecond_ns).kind, Kind::repeat);
+  beat.run.fill(7, beat.time_of(9) + kSecondNs);
+  EXPECT_EQ(beat.run.relate(7, beat.time_of(9) + 2 * kSecondNs).kind, Kind::repeat);
 }
 
 TEST(CounterRun, TakesReportsFromJustBeforeTheFirstOne) {
@@ -91,13 +91,13 @@ TEST(CounterRun, TakesReportsFromJustBeforeTheFirstOne) {
   }
   EXPECT_EQ(beat.run.first(), 7U);
   EXPECT_EQ(beat.run.expected(), 6U);
-  EXPECT_EQ(Beat(kSixteenBits, 10).run.relate(6, kSecond_ns).kind, Kind::foreign);
+  EXPECT_EQ(Beat(kSixteenBits, 10).run.relate(6, kSecondNs).kind, Kind::foreign);
 }
 
 TEST(CounterRun, HasNoPlaceForANumberFarBehind) {
   Beat beat(kSixteenBits, 5000);
   beat.hear_to(5600);
-  const Relation far = beat.run.relate(100, beat.time_of(5600) + kMinute_ns);
+  const Relation far = beat.run.relate(100, beat.time_of(5600) + kMinuteNs);
   EXPECT_EQ(far.kind, Kind::foreign);
   EXPECT_FALSE(far.above);
 }
@@ -126,7 +126,7 @@ TEST(CounterRun, CountsWholeTurnsMissedByTheClock) {
 }
 
 TEST(CounterRun, LearnsItsWidthFromATurnThatTheClockBearsOut) {
-  Beat beat({.sequence_bits = std::nullopt, .interval = Duration{kMinute_ns}}, 240);
+  Beat beat({.sequence_bits = std::nullopt, .interval = Duration{kMinuteNs}}, 240);
   beat.hear_to(255);
   beat.bits = std::uint8_t{8};
   beat.hear_to(700);
@@ -136,7 +136,7 @@ TEST(CounterRun, LearnsItsWidthFromATurnThatTheClockBearsOut) {
 TEST(CounterRun, DoesNotGuessATurnOfAnUnknownWidthWithoutABeat) {
   CounterRun run{NodeFacts{}};
   run.start(255, 0);
-  EXPECT_EQ(run.relate(0, kMinute_ns).kind, Kind::foreign);
+  EXPECT_EQ(run.relate(0, kMinuteNs).kind, Kind::foreign);
 }
 
 TEST(CounterRun, RefusesNumbersWiderThanItsCounter) {
@@ -194,11 +194,11 @@ TEST(CounterRun, CountsTransitionsAsTheyFollowEachOther) {
 TEST(CounterRun, FollowsTellsHowFarCounterAndClockDisagree) {
   Beat beat(kSixteenBits);
   beat.hear_to(10);
-  EXPECT_NEAR(beat.run.follows(3, 5, 2 * kMinute_ns).value_or(-1), 0, 1e-9);
-  EXPECT_NEAR(beat.run.follows(3, 5, 3 * kMinute_ns).value_or(-1), 1, 1e-9);
-  EXPECT_FALSE(beat.run.follows(5, 5, kMinute_ns));
-  EXPECT_FALSE(beat.run.follows(5, 4, kMinute_ns));
-  EXPECT_FALSE(beat.run.follows(5, 500, kMinute_ns));
+  EXPECT_NEAR(beat.run.follows(3, 5, 2 * kMinuteNs).value_or(-1), 0, 1e-9);
+  EXPECT_NEAR(beat.run.follows(3, 5, 3 * kMinuteNs).value_or(-1), 1, 1e-9);
+  EXPECT_FALSE(beat.run.follows(5, 5, kMinuteNs));
+  EXPECT_FALSE(beat.run.follows(5, 4, kMinuteNs));
+  EXPECT_FALSE(beat.run.follows(5, 500, kMinuteNs));
 }
 
 }  // namespace

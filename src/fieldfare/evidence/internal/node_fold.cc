@@ -9,7 +9,7 @@ namespace {
 
 /// Without a counter, hearings of one node by several receivers within this time
 /// are one report: receivers' clocks agree to a second or two (common practice).
-constexpr std::int64_t kSameReport_ns = 2'000'000'000;
+constexpr std::int64_t kSameReportNs = 2'000'000'000;
 
 /// An address heard in no more rows than this, all of impossible values, is no node.
 constexpr std::uint64_t kMostFalseRows = 2;
@@ -34,7 +34,7 @@ void NodeFold::add_unnumbered(const Entry& entry) {
   if (last.time_ns != INT64_MIN) {
     const std::int64_t elapsed = entry.time_ns - last.time_ns;
     const bool same_receiver = (last.links & bit) != 0;
-    if (elapsed == 0 || (!same_receiver && elapsed <= kSameReport_ns)) {
+    if (elapsed == 0 || (!same_receiver && elapsed <= kSameReportNs)) {
       last.links |= bit;
       return on_repeat(entry, same_receiver);
     }

@@ -11,14 +11,14 @@
 namespace fieldfare::evidence::internal {
 namespace {
 
-constexpr NodeFacts kMinutely{.sequence_bits = std::uint8_t{16}, .interval = Duration{kMinute_ns}};
+constexpr NodeFacts kMinutely{.sequence_bits = std::uint8_t{16}, .interval = Duration{kMinuteNs}};
 
 /// A row at a minute, with what the test adds to it.
 struct Row {
   Entry entry;
 
   Row(double minute, std::uint32_t number, std::uint32_t receiver = 0)
-      : entry{numbered(std::llround(minute * kMinute_ns), number, receiver)} {}
+      : entry{numbered(std::llround(minute * kMinuteNs), number, receiver)} {}
 
   static Row unnumbered(double minute, std::uint32_t receiver = 0) {
     Row row(minute, 0, receiver);
@@ -101,7 +101,7 @@ TEST(NodeFold, CountsAReportOnceOnEachLinkThatHeardIt) {
   ASSERT_EQ(node.links.size(), 2U);
   EXPECT_EQ(node.links[0].reports, 1U);
   EXPECT_EQ(node.links[1].reports, 3U);
-  EXPECT_EQ(node.links[1].last.ns, 2 * kMinute_ns);
+  EXPECT_EQ(node.links[1].last.ns, 2 * kMinuteNs);
 }
 
 TEST(NodeFold, GivesTheLastSupplyVoltageThatCanBe) {
@@ -121,7 +121,7 @@ TEST(NodeFold, DoubtsANodeOfWhichOnlyARowOrTwoOfImplausibleValuesCame) {
 }
 
 TEST(NodeFold, TellsTheLongestGapBetweenReports) {
-  EXPECT_EQ(evidence_of({{0, 1}, {1, 2}, {9, 10}, {10, 11}}).longest_gap->ns, 8 * kMinute_ns);
+  EXPECT_EQ(evidence_of({{0, 1}, {1, 2}, {9, 10}, {10, 11}}).longest_gap->ns, 8 * kMinuteNs);
 }
 
 TEST(NodeFold, KeepsTheLatestReportsOldestFirst) {

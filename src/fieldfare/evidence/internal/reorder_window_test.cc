@@ -38,7 +38,7 @@ std::vector<Entry> ascending(std::size_t count) {
   std::vector<Entry> rows;
   for (std::size_t i = 0; i < count; ++i) {
     rows.push_back(
-        numbered(static_cast<std::int64_t>(i) * kSecond_ns, static_cast<std::uint32_t>(i)));
+        numbered(static_cast<std::int64_t>(i) * kSecondNs, static_cast<std::uint32_t>(i)));
   }
   return rows;
 }
@@ -48,7 +48,7 @@ TEST(ReorderWindow, HoldsRowsBackUntilAsManyLaterOnesHaveCome) {
   for (const Entry& row : ascending(kWindow)) feed.push(row);
   EXPECT_TRUE(feed.gone_on.empty());
   EXPECT_EQ(feed.window.size(), kWindow);
-  feed.push(numbered(1'000'000 * kSecond_ns, 7));
+  feed.push(numbered(1'000'000 * kSecondNs, 7));
   ASSERT_EQ(feed.gone_on.size(), 1U);
   EXPECT_EQ(feed.gone_on[0].time_ns, 0);
 }
@@ -79,8 +79,8 @@ TEST(ReorderWindow, GivesANewcomerOlderThanAllThatWaitStraightOn) {
   Feed feed;
   for (const Entry& row : ascending(kWindow + 1)) feed.push(row);
   // Row 0 has gone on, row 1 is the oldest that waits.
-  EXPECT_TRUE(feed.push(numbered(kSecond_ns / 2, 9)));
-  EXPECT_EQ(feed.gone_on.back().time_ns, kSecond_ns / 2);
+  EXPECT_TRUE(feed.push(numbered(kSecondNs / 2, 9)));
+  EXPECT_EQ(feed.gone_on.back().time_ns, kSecondNs / 2);
   EXPECT_EQ(feed.window.size(), kWindow);
 }
 

@@ -191,7 +191,7 @@ void SequenceFold::give_to_run(std::size_t count, SequenceListener& listener) {
 
 /// Whether the counter may have been restarted with this row: it fell back to a
 /// number that comes shortly after a start.
-bool SequenceFold::may_restart(const Aside& row) const {
+bool SequenceFold::may_restart(const Aside& row) {
   return row.kind == Kind::foreign && !row.above && !row.repeats &&
          row.entry.sequence <= kShortlyAfterStart;
 }
@@ -201,8 +201,7 @@ bool SequenceFold::may_restart(const Aside& row) const {
 /// never went on after it.
 void SequenceFold::found_run(SequenceListener& listener) {
   const auto chain = set_aside_.begin() + static_cast<std::ptrdiff_t>(chain_start_);
-  const auto start = std::find_if(set_aside_.begin(), chain,
-                                  [this](const Aside& row) { return may_restart(row); });
+  const auto start = std::find_if(set_aside_.begin(), chain, may_restart);
   const std::vector<Aside> rows(start, set_aside_.end());
   set_aside_.erase(start, set_aside_.end());
   give_to_run(set_aside_.size(), listener);

@@ -87,7 +87,7 @@ class SequenceFold {
   bool repeats_aside(const Entry& entry);
   void set_aside(const Entry& entry, const Relation& relation, bool follows_chain);
   void give_to_run(std::size_t count, SequenceListener& listener);
-  bool may_restart(const Aside& row) const;
+  static bool may_restart(const Aside& row);
   bool chain_is_decided() const;
   void found_run(SequenceListener& listener);
   void forget_chain();

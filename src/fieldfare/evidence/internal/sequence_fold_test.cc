@@ -25,7 +25,7 @@ class Log final : private SequenceListener {
       : fold_{facts} {}
 
   Log& hear(std::uint32_t number, std::uint32_t receiver = 0) {
-    time_ns_ += kMinute_ns;
+    time_ns_ += kMinuteNs;
     return hear_now(number, receiver);
   }
   /// At the same moment as the row before.
@@ -36,7 +36,7 @@ class Log final : private SequenceListener {
     return *this;
   }
   Log& implausible(std::uint32_t number) {
-    time_ns_ += kMinute_ns;
+    time_ns_ += kMinuteNs;
     return hear_now(number, 0, Entry::kImplausible);
   }
   Log& hear_all(std::uint32_t first, std::uint32_t last) {
@@ -44,7 +44,7 @@ class Log final : private SequenceListener {
     return *this;
   }
   Log& pass(std::int64_t minutes) {
-    time_ns_ += minutes * kMinute_ns;
+    time_ns_ += minutes * kMinuteNs;
     return *this;
   }
   Log& finish() {

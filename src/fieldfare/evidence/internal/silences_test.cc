@@ -18,13 +18,13 @@ constexpr fleet::ReceiverIndex kHall{1};
 /// the test says.
 class Fleet {
  public:
-  NodeEvidence& node(std::vector<fleet::ReceiverIndex> receivers = {kOffice}) {
+  NodeEvidence& node(const std::vector<fleet::ReceiverIndex>& receivers = {kOffice}) {
     NodeEvidence& made = nodes_.emplace_back();
     made.cadence = Cadence{.interval_s = 60, .interval = {}, .jitter_s = 0, .changes = {}};
     made.chain = LossChain{.good_good = 1000, .heard = 1001, .expected = 1001};
     for (const fleet::ReceiverIndex receiver : receivers) {
       made.links.push_back(
-          {.receiver = receiver, .reports = 1001, .first = {0}, .last = {1000 * kMinute_ns}});
+          {.receiver = receiver, .reports = 1001, .first = {0}, .last = {1000 * kMinuteNs}});
     }
     gaps_.emplace_back();
     return made;
@@ -39,10 +39,10 @@ class Fleet {
     node.chain->bad_bad += missed - 1;
     node.chain->heard -= missed;
     for (Link& link : node.links) link.reports -= missed;
-    gaps_.back().push_back({from * kMinute_ns, to * kMinute_ns, missed});
+    gaps_.back().push_back({from * kMinuteNs, to * kMinuteNs, missed});
   }
   void quiet(fleet::ReceiverIndex receiver, std::int64_t from, std::int64_t to) {
-    activity_.push_back({receiver, {{{from * kMinute_ns}, {to * kMinute_ns}}}});
+    activity_.push_back({receiver, {{{from * kMinuteNs}, {to * kMinuteNs}}}});
   }
   std::vector<ReceiverSilence> explain() {
     std::vector<NodeSilences> nodes;
@@ -67,8 +67,8 @@ TEST(Silences, TwoNodesSilentTogetherAreOneSilenceOfTheirReceiver) {
   const auto silences = fleet.explain();
   ASSERT_EQ(silences.size(), 1U);
   EXPECT_EQ(silences[0].receiver, kOffice);
-  EXPECT_EQ(silences[0].from.ns, 100 * kMinute_ns);
-  EXPECT_EQ(silences[0].to.ns, 131 * kMinute_ns);
+  EXPECT_EQ(silences[0].from.ns, 100 * kMinuteNs);
+  EXPECT_EQ(silences[0].to.ns, 131 * kMinuteNs);
   EXPECT_EQ(silences[0].missed, 60U);
   EXPECT_EQ(silences[0].nodes, 2U);
 }
@@ -165,7 +165,7 @@ TEST(Silences, AReceiverThatServedNobodyYetIsNotSilent) {
   for (int i = 0; i < 2; ++i) {
     NodeEvidence& node = fleet.node();
     fleet.gap(100, 131);
-    node.links[0].first = {120 * kMinute_ns};
+    node.links[0].first = {120 * kMinuteNs};
   }
   fleet.quiet(kOffice, 100, 131);
   EXPECT_TRUE(fleet.explain().empty());

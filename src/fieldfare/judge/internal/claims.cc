@@ -61,7 +61,7 @@ Verdict cadence(const NodeVerdict& node, const NodeTerms& terms) {
   // The interval narrows at least with the root of the number of reports.
   const double width = heard->interval->high - heard->interval->low;
   const double room = std::max(high - low, 1e-9);
-  const double have = static_cast<double>(node.evidence.heard.reports);
+  const auto have = static_cast<double>(node.evidence.heard.reports);
   const double more = std::max(1.0, have * (width / room * width / room - 1));
   return {Claim::cadence, Outcome::open, measured, needs(std::min(more, 10 * have), node.evidence)};
 }
@@ -135,9 +135,8 @@ Verdict margin(const NodeVerdict& node, const NodeTerms& terms, const ClaimConte
 }
 
 std::string waiting(const Needs& needs) {
-  const std::string reports = needs.reports == 1
-                                  ? std::string{"one more report"}
-                                  : fmt::format("about {} more reports", needs.reports);
+  std::string reports = needs.reports == 1 ? std::string{"one more report"}
+                                           : fmt::format("about {} more reports", needs.reports);
   if (!needs.seconds) return reports;
   const double minutes = *needs.seconds / 60;
   if (minutes < 120) return fmt::format("{}, {:.0f} min", reports, std::max(1.0, minutes));
