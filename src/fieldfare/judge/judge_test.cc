@@ -184,6 +184,39 @@ TEST(Judge, ReceiverSilencesAreHandedOn) {
   EXPECT_EQ(verdict.receiver_silences[0].missed, 3U);
 }
 
+// ---- quiet
+
+/// Two nodes on one receiver, the first last heard `minutes` before the second.
+NodeVerdict quiet_for(std::int64_t minutes, NodeEvidence node) {
+  const auto heard_until = [](NodeEvidence& heard, std::int64_t minute) {
+    heard.heard.last = Instant{minute * kMinuteNs};
+    evidence::Link link;
+    link.last = *heard.heard.last;
+    heard.links.push_back(link);
+  };
+  FleetEvidence fleet;
+  heard_until(node, 1000);
+  fleet.nodes.push_back(std::move(node));
+  fleet.nodes.push_back(good_node(1000));
+  heard_until(fleet.nodes.back(), 1000 + minutes);
+  return judge(std::move(fleet), [](fleet::NodeIndex) { return card(); }, {}).nodes.at(0);
+}
+
+TEST(Judge, ANodeThatFellSilentWhileItsReceiverHeardOthersIsQuietAndNotMet) {
+  const NodeVerdict node = quiet_for(60, good_node(1000));
+  ASSERT_TRUE(node.quiet);
+  EXPECT_EQ(node.quiet->since.ns, 1000 * kMinuteNs);
+  EXPECT_EQ(node.quiet->beats, 59U);
+  EXPECT_EQ(node.worst(), Outcome::open);
+}
+
+TEST(Judge, ASilenceThatOrdinaryLossesExplainIsNotQuiet) {
+  EXPECT_FALSE(quiet_for(2, good_node(1000)).quiet);
+  // Runs of 20 are ordinary for this one: five minutes are nothing.
+  EXPECT_FALSE(quiet_for(5, lossy_node(2000, 30, 20)).quiet);
+  EXPECT_TRUE(quiet_for(500, lossy_node(2000, 30, 20)).quiet);
+}
+
 // ---- cadence
 
 NodeVerdict with_interval(Estimate estimate, const NodeTerms& terms) {

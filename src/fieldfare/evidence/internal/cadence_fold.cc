@@ -248,7 +248,7 @@ void CadenceFold::change_at(const Split& split) {
   drift_ = 0;
   last_.reset();
   total_ns_ = 0;
-  total_steps_ = steps_ = 0;
+  total_steps_ = steps_ = broken_beats_ = 0;
   near_ = far_ = {};
   behind_.clear();
   blocks_.clear();
@@ -281,6 +281,7 @@ void CadenceFold::count(const Point& point) {
   // Half a beat, more over long gaps, where the pace's own error adds up.
   if (away > pace * (0.5 * std::sqrt(numbers) + 0.03 * numbers)) {
     if (off_beat(point)) return;
+    ++broken_beats_;
     return start_segment(point);
   }
   total_ns_ += point.time_ns - last_->time_ns;
@@ -299,6 +300,9 @@ void CadenceFold::count(const Point& point) {
   last_ = point;
   add_to_blocks(point);
 }
+
+/// Where every third step is half a beat off there is no beat to speak of.
+bool CadenceFold::has_beat() const { return broken_beats_ * 2 <= steps_; }
 
 void CadenceFold::start_segment(const Point& point) {
   last_ = point;
@@ -384,7 +388,7 @@ std::vector<stats::PhaseBlock> CadenceFold::phases() const {
 std::optional<Cadence> CadenceFold::summary(double confidence) const {
   CadenceFold whole = *this;
   whole.count_waiting();
-  if (whole.steps_ == 0) return std::nullopt;
+  if (whole.steps_ == 0 || !whole.has_beat()) return std::nullopt;
 
   Cadence cadence;
   const double reference_s = static_cast<double>(whole.reference_ns_) * kNanosecond;

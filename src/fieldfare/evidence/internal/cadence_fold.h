@@ -63,7 +63,7 @@ class CadenceFold {
 
   template <class Archive>
   void visit(Archive& archive) {
-    archive(waiting_, broken_, drift_, reference_ns_, last_, total_ns_, total_steps_, steps_, near_,
+    archive(waiting_, broken_, drift_, reference_ns_, last_, total_ns_, total_steps_, steps_, broken_beats_, near_,
             far_, behind_, blocks_, block_capacity_, changes_, earlier_changes_);
     if constexpr (Archive::kReads) {
       if (waiting_.size() > kWaiting || behind_.size() > kFar || block_capacity_ == 0) {
@@ -139,6 +139,7 @@ class CadenceFold {
   void count_oldest();
   void count(const Point& point);
   bool off_beat(const Point& point) const;
+  bool has_beat() const;
   void start_segment(const Point& point);
   void add_to_blocks(const Point& point);
   void merge_blocks();
@@ -154,6 +155,7 @@ class CadenceFold {
   std::int64_t total_ns_ = 0;      ///< over the steps counted
   std::uint64_t total_steps_ = 0;  ///< numbers
   std::uint64_t steps_ = 0;        ///< pairs of consecutive heard reports counted
+  std::uint64_t broken_beats_ = 0;  ///< steps that were none, and began a segment
   SpreadSums near_;
   SpreadSums far_;
   std::vector<Point> behind_;  ///< the last kFar counted in this segment

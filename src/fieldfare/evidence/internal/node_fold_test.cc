@@ -176,6 +176,23 @@ TEST(NodeFold, TellsTheGapsThatTheChainCounts) {
   EXPECT_EQ(fold.gaps().size(), node.chain->good_bad);
 }
 
+TEST(NodeFold, FollowsNoBeatWhereReportsComeWhenSomethingHappens) {
+  std::vector<Row> rows;
+  for (std::uint32_t i = 0; i < 50; ++i) rows.emplace_back(i * i, i);
+  NodeFacts facts;
+  facts.event_driven = true;
+  const NodeEvidence node = evidence_of(rows, facts);
+  EXPECT_FALSE(node.cadence);
+  EXPECT_EQ(node.sequence->expected, 50U);
+}
+
+TEST(NodeFold, SaysHowLongANodeSlept) {
+  const NodeEvidence node = evidence_of({{0, 1}, {1, 2}, {2, 3}, {3, 4}, {603, 4}, {604, 5}});
+  ASSERT_EQ(node.sequence->breaks.size(), 1U);
+  EXPECT_EQ(node.sequence->breaks[0].kind, BreakKind::stood_still);
+  EXPECT_EQ(node.sequence->breaks[0].silent.ns, 600 * kMinuteNs);
+}
+
 TEST(NodeFold, KeepsTheLatestBreaksAndCountsTheRest) {
   std::vector<Row> rows;
   double minute = 0;

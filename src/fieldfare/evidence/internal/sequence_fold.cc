@@ -176,8 +176,13 @@ void SequenceFold::give_to_run(std::size_t count, SequenceListener& listener) {
       listener.on_report(row.entry, row.number, Place::late);
       continue;
     }
+    if (row.repeats) {
+      // Of a stray: told once is enough.
+      listener.on_repeat(row.entry, true);
+      continue;
+    }
     listener.on_stray(row.entry);
-    if (row.above && !row.repeats) {
+    if (row.above) {
       if (early_.size() == kMostEarly) early_.erase(early_.begin());
       early_.push_back({.entry = row.entry, .number = row.number});
     }

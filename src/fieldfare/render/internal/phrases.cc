@@ -52,8 +52,8 @@ std::string break_phrase(const evidence::CounterBreak& at) {
                          time);
     case evidence::BreakKind::stood_still:
       return fmt::format(
-          "{}: came back after {} with the counter where it was; the node slept, and nothing was "
-          "lost on the air meanwhile",
+          "{}: came back after {} with the counter where it was; the node slept, or its clock was "
+          "not set before, and nothing was lost on the air meanwhile",
           time, duration_words(at.silent));
   }
   return time;
