@@ -24,8 +24,8 @@ struct Reading {
 
 /// A report as one receiver heard it. What was not given is absent.
 struct Hearing {
-  Instant time;                           ///< when the receiver heard it
-  std::optional<Instant> arrived_at;      ///< when it reached us, where later
+  Instant time;                       ///< when the receiver heard it
+  std::optional<Instant> arrived_at;  ///< when it reached us, where later
   NodeIndex node{};
   ReceiverIndex receiver{};
   std::optional<std::uint64_t> sequence;  ///< counter as sent
@@ -34,8 +34,8 @@ struct Hearing {
   std::optional<double> lqi;
   std::optional<double> noise_dbm;
   std::optional<double> supply_v;
-  std::span<const Reading> readings;      ///< owned by the source, valid until its next hearing
-  bool implausible = false;               ///< carries a value that cannot be in its unit
+  std::span<const Reading> readings;  ///< owned by the source, valid until its next hearing
+  bool implausible = false;           ///< carries a value that cannot be in its unit
 };
 
 }  // namespace fieldfare::fleet

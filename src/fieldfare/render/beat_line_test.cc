@@ -102,7 +102,8 @@ TEST_F(BeatLine, MarksTheFirstReportOfANewRunAndMissesNothingBetweenRuns) {
   hear_all(1, 3);
   verdict_.evidence.recent.push_back(
       {.time = Instant{9000 * kSecond}, .number = 1, .starts_run = true, .rssi_dbm = {}});
-  verdict_.evidence.recent.push_back({.time = Instant{9060 * kSecond}, .number = 2, .rssi_dbm = {}});
+  verdict_.evidence.recent.push_back(
+      {.time = Instant{9060 * kSecond}, .number = 2, .rssi_dbm = {}});
   EXPECT_EQ(drawn(5), "|||^|");
 }
 

@@ -246,9 +246,10 @@ void put_seen(Page& page, const JudgeView& view) {
     put_changes(page, view, node);
     const evidence::Heard& heard = node.evidence.heard;
     if (heard.duplicates > heard.hearings / 5) {
-      page.item(fmt::format("{}: {} of {} hearings are a report once more through the same receiver",
-                            name_of(page, view, node.evidence), count_words(heard.duplicates),
-                            count_words(heard.hearings)));
+      page.item(
+          fmt::format("{}: {} of {} hearings are a report once more through the same receiver",
+                      name_of(page, view, node.evidence), count_words(heard.duplicates),
+                      count_words(heard.hearings)));
     }
     if (node.evidence.implausible_rows > 0) {
       page.item(fmt::format("{}: {} with a value that cannot be",

@@ -63,8 +63,9 @@ class CadenceFold {
 
   template <class Archive>
   void visit(Archive& archive) {
-    archive(waiting_, broken_, drift_, reference_ns_, last_, total_ns_, total_steps_, steps_, broken_beats_, near_,
-            far_, behind_, blocks_, block_capacity_, changes_, earlier_changes_);
+    archive(waiting_, broken_, drift_, reference_ns_, last_, total_ns_, total_steps_, steps_,
+            broken_beats_, near_, far_, behind_, blocks_, block_capacity_, changes_,
+            earlier_changes_);
     if constexpr (Archive::kReads) {
       if (waiting_.size() > kWaiting || behind_.size() > kFar || block_capacity_ == 0) {
         archive.fail();
@@ -149,12 +150,12 @@ class CadenceFold {
 
   std::vector<Point> waiting_;
   bool broken_ = true;
-  double drift_ = 0;               ///< running mean of how far steps are from the pace, relative
-  std::int64_t reference_ns_ = 0;  ///< 0 until the first steps have set it
-  std::optional<Point> last_;      ///< the last report counted
-  std::int64_t total_ns_ = 0;      ///< over the steps counted
-  std::uint64_t total_steps_ = 0;  ///< numbers
-  std::uint64_t steps_ = 0;        ///< pairs of consecutive heard reports counted
+  double drift_ = 0;                ///< running mean of how far steps are from the pace, relative
+  std::int64_t reference_ns_ = 0;   ///< 0 until the first steps have set it
+  std::optional<Point> last_;       ///< the last report counted
+  std::int64_t total_ns_ = 0;       ///< over the steps counted
+  std::uint64_t total_steps_ = 0;   ///< numbers
+  std::uint64_t steps_ = 0;         ///< pairs of consecutive heard reports counted
   std::uint64_t broken_beats_ = 0;  ///< steps that were none, and began a segment
   SpreadSums near_;
   SpreadSums far_;

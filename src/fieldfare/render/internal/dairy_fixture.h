@@ -62,7 +62,8 @@ class DairyFixture {
     heard.sequence.emplace();
     heard.sequence->expected = 8;
     heard.sequence->missed = 1;
-    heard.sequence->breaks.push_back({at(420), evidence::BreakKind::stood_still, Duration::seconds(7200)});
+    heard.sequence->breaks.push_back(
+        {at(420), evidence::BreakKind::stood_still, Duration::seconds(7200)});
     heard.cadence.emplace();
     heard.cadence->interval_s = 60.25;
     heard.cadence->interval = evidence::Estimate{60.25, 60.1, 60.4};
