@@ -46,7 +46,8 @@ double share_of_log_odds(double log_odds) { return 1 / (1 + std::exp(-log_odds))
 ShareInterval good_share_interval(const ChainCounts& counts, double confidence) {
   assert(confidence > 0 && confidence < 1);
   const auto to_bad = log_rate_quantiles({counts.good_bad, counts.good_good, kJeffreys});
-  const auto to_good = log_rate_quantiles({counts.bad_good, counts.bad_bad, kUniform});
+  const auto to_good = log_rate_quantiles(
+      {counts.bad_good, counts.bad_bad, counts.bad_good == 0 ? kUniform : kJeffreys});
   std::vector<double> log_odds;
   log_odds.reserve(kNodes * kNodes);
   for (const double p : to_bad) {

@@ -62,7 +62,8 @@ class RatePosterior {
 /// the product grid under test.
 double integrated_quantile(const ChainCounts& counts, double wanted) {
   const RatePosterior to_bad(counts.good_bad, counts.good_good, Prior::jeffreys);
-  const RatePosterior to_good(counts.bad_good, counts.bad_bad, Prior::uniform);
+  const RatePosterior to_good(counts.bad_good, counts.bad_bad,
+                              counts.bad_good == 0 ? Prior::uniform : Prior::jeffreys);
   // share = r / (p + r) <= s  is the same as  r <= p s / (1 - s).
   const auto below = [&](double share) {
     double sum = 0;
