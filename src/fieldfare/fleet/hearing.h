@@ -35,7 +35,9 @@ struct Hearing {
   std::optional<double> noise_dbm;
   std::optional<double> supply_v;
   std::span<const Reading> readings;  ///< owned by the source, valid until its next hearing
-  bool implausible = false;           ///< carries a value that cannot be in its unit
+  bool batched = false;      ///< delivered with others of its node and without a time of its own:
+                             ///< `time` is the delivery's, no beat
+  bool implausible = false;  ///< carries a value that cannot be in its unit
 };
 
 }  // namespace fieldfare::fleet

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "fieldfare/base/instant.h"
+#include "fieldfare/fleet/frame.h"
 
 namespace fieldfare::fleet {
 
@@ -135,12 +136,14 @@ struct NodeSheet {
   SequenceFacts sequence;
   EnergyFacts energy;
   std::vector<FieldFacts> fields;
+  std::optional<FrameFacts> frame;  ///< the bytes of a report
 };
 
 /// The facts about one kind of receiver.
 struct ReceiverSheet {
   SheetHead head;
   RadioFacts radio;
+  std::optional<FrameFacts> frame;  ///< what it hands on; reports are its payload, or the frame itself
 };
 
 /// One kind of cell, named by its IEC 60086 designation where it has one.

@@ -11,6 +11,7 @@
 #include "fieldfare/base/instant.h"
 #include "fieldfare/base/result.h"
 #include "fieldfare/fleet/hearing.h"
+#include "fieldfare/wire/stream_ledger.h"
 
 namespace fieldfare::store {
 
@@ -67,6 +68,37 @@ struct Import {
   std::uint64_t rows_taken = 0;
   std::uint64_t rows_skipped = 0;
   Instant at;  ///< when that was
+};
+
+/// A stretch of time in which a source was listened to, both ends as the
+/// listener's clock told them.
+struct Listening {
+  std::string source;  ///< name of the receiver it belongs to
+  Instant from;
+  Instant to;
+};
+
+/// What one source handed over, as totals since its first listening.
+struct SourceTotals {
+  std::string source;
+  std::string endpoint;  ///< URL, without secrets
+  wire::StreamLedger ledger;
+  std::uint64_t repeated = 0;       ///< messages that came again and were left out
+  std::uint64_t dropped_bytes = 0;  ///< not taken, as the disk didn't keep up
+  Instant at;                       ///< when these were the totals
+};
+
+/// Bytes that gave no hearing, kept so that somebody can find out why.
+struct UnreadFrame {
+  static constexpr std::size_t kLongest = 512;        ///< octets kept of one
+  static constexpr std::size_t kMostOfSource = 2000;  ///< the newest are kept
+
+  Instant at;
+  std::string source;
+  std::string reason;  ///< stable code
+  std::string what;    ///< for people
+  std::string octets;  ///< its beginning
+  std::uint64_t length = 0;
 };
 
 }  // namespace fieldfare::store

@@ -3,7 +3,7 @@
 
 #include <algorithm>
 
-#include "fieldfare/wire/crc.h"
+#include "fieldfare/base/crc.h"
 
 namespace fieldfare::wire {
 namespace {

@@ -8,11 +8,12 @@
 #include <vector>
 
 #include "fieldfare/base/result.h"
+#include "fieldfare/fleet/frame.h"
 
 // How octets become frames on a serial line, and back, one whole frame at a time.
 namespace fieldfare::wire {
 
-using Octets = std::vector<std::uint8_t>;
+using fleet::Octets;
 
 enum class FramingFault : std::uint8_t {
   not_delimited,    ///< does not begin or end as a frame does

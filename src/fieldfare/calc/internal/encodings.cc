@@ -2,7 +2,7 @@
 #include "fieldfare/base/address.h"
 #include "fieldfare/calc/internal/cmac.h"
 #include "fieldfare/calc/internal/definition.h"
-#include "fieldfare/wire/crc.h"
+#include "fieldfare/base/crc.h"
 #include "fieldfare/wire/framing.h"
 
 namespace fieldfare::calc {
@@ -10,13 +10,13 @@ namespace {
 
 std::vector<std::string_view> crc_names() {
   std::vector<std::string_view> out;
-  for (const wire::CrcModel& model : wire::crc_models()) out.push_back(model.name);
+  for (const CrcModel& model : crc_models()) out.push_back(model.name);
   return out;
 }
 
 Outcome crc(const Inputs& in) {
-  const wire::CrcModel& model = *wire::find_crc_model(in.text("name"));
-  const Address value{wire::Crc{model}.of(in.octets("hex")),
+  const CrcModel& model = *find_crc_model(in.text("name"));
+  const Address value{Crc{model}.of(in.octets("hex")),
                       static_cast<std::uint8_t>((model.width + 3) / 4)};
   return Worked{{{"crc_hex", value.text()}},
                 {"as a number; the order on the wire is the protocol's"}};

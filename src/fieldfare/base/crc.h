@@ -6,7 +6,7 @@
 #include <span>
 #include <string_view>
 
-namespace fieldfare::wire {
+namespace fieldfare {
 
 /// A cyclic redundancy check in the parameters of the usual catalogue: register
 /// width in bits (8 to 64), generator polynomial without its highest term, start
@@ -44,4 +44,4 @@ class Crc {
   std::array<std::uint64_t, 256> table_{};
 };
 
-}  // namespace fieldfare::wire
+}  // namespace fieldfare

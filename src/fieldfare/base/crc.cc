@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "fieldfare/wire/crc.h"
+#include "fieldfare/base/crc.h"
 
 #include <algorithm>
 #include <iterator>
 
-namespace fieldfare::wire {
+namespace fieldfare {
 namespace {
 
 constexpr std::uint64_t kOnes16 = 0xFFFF;
@@ -134,4 +134,4 @@ std::uint64_t Crc::of(std::span<const std::uint8_t> octets) const {
   return reg ^ model_.final_xor;
 }
 
-}  // namespace fieldfare::wire
+}  // namespace fieldfare

@@ -1,12 +1,12 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "fieldfare/wire/crc.h"
+#include "fieldfare/base/crc.h"
 
 #include <gtest/gtest.h>
 
 #include <string>
 #include <vector>
 
-namespace fieldfare::wire {
+namespace fieldfare {
 namespace {
 
 const std::vector<std::uint8_t> kNineDigits = {'1', '2', '3', '4', '5', '6', '7', '8', '9'};
@@ -73,4 +73,4 @@ TEST(FindCrcModel, KnowsNamesInEitherCaseAndNoOthers) {
 }
 
 }  // namespace
-}  // namespace fieldfare::wire
+}  // namespace fieldfare

@@ -1,0 +1,67 @@
+// SPDX-License-Identifier: Apache-2.0
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <span>
+
+#include "fieldfare/fleet/frame.h"
+
+// A stream of bytes into frames, and a frame into bytes of a stream.
+namespace fieldfare::wire {
+
+/// Why octets of a stream belong to no frame.
+enum class StreamFault : std::uint8_t {
+  noise,       ///< between frames, where nothing should be
+  bad_escape,  ///< an escape that its framing doesn't have
+  too_long,    ///< longer than `most_octets`
+  bad_length,  ///< a length that no frame can have
+  torn,        ///< the stream ended, or a frame began, inside it
+  aborted,     ///< the sender gave it up (RFC 1662: escape, then flag)
+};
+
+/// `bad-escape`, `too-long` and so on.
+std::string_view stream_fault_code(StreamFault fault);
+
+/// Takes what a Deframer finds. The octets are valid during the call.
+class FrameSink {
+ public:
+  virtual ~FrameSink() = default;
+  /// A frame: escapes undone, delimiters gone, `start`, length and check still
+  /// there. `taken` are the octets of the stream that it took.
+  virtual void frame(std::span<const std::uint8_t> octets, std::size_t taken) = 0;
+  /// Octets of the stream, as they came, that are no frame. Of long ones only the
+  /// first FrameFacts::most_octets are in `octets`; `taken` counts all.
+  virtual void lost(StreamFault fault, std::span<const std::uint8_t> octets, std::size_t taken) = 0;
+};
+
+/// Cuts a stream into frames, as a sheet's framing says.
+///
+/// Any split of the stream into feeds gives the same calls of the sink, and no
+/// octet is dropped unsaid: at any time, all octets that were fed are those of
+/// the calls' `taken` plus pending(). Flags, ENDs and line ends that stand alone between
+/// frames are fill: they count as taken by the next frame or loss, or stay pending.
+/// Memory is bounded by most_octets. After a fault it goes on with the next octet
+/// that can begin a frame, so that one damaged frame costs no whole one behind it.
+class Deframer {
+ public:
+  virtual ~Deframer() = default;
+  virtual void feed(std::span<const std::uint8_t> octets, FrameSink& sink) = 0;
+  /// The stream ended: what is pending is handed over or lost.
+  virtual void finish(FrameSink& sink) = 0;
+  virtual std::size_t pending() const = 0;
+};
+
+/// Precondition: faults_of(frame) is empty. `check` where the framing has need of
+/// it to find its place again: a length-prefixed or delimited frame whose check
+/// fails is no frame, and the search goes on one octet behind its beginning; such
+/// octets are then lost as noise.
+std::unique_ptr<Deframer> make_deframer(const fleet::FrameFacts& frame);
+
+/// Octets of a frame (with start, length and check) as a stream carries them.
+/// Precondition: the framing can carry them (no line feed in a line).
+fleet::Octets frame_for_stream(const fleet::FrameFacts& frame,
+                               std::span<const std::uint8_t> octets);
+
+}  // namespace fieldfare::wire
