@@ -57,6 +57,17 @@ std::optional<NodeIndex> Labels::node(std::string_view text) {
   return index;
 }
 
+std::optional<NodeIndex> Labels::node(Address address) {
+  const auto known = find(address);
+  return known ? known : node(address.text());
+}
+
+std::optional<NodeIndex> Labels::find(Address address) const {
+  const auto known = node_by_address_.find(address);
+  if (known == node_by_address_.end()) return std::nullopt;
+  return known->second;
+}
+
 std::optional<ReceiverIndex> Labels::receiver(std::string_view name) {
   return number_of<ReceiverIndex>(name, receivers_, receiver_by_name_);
 }

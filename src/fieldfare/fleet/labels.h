@@ -37,6 +37,10 @@ class Labels {
 
   /// The node that a log calls `text`; made on first sight.
   std::optional<NodeIndex> node(std::string_view text);
+  /// The same for an address that frames carry.
+  std::optional<NodeIndex> node(Address address);
+  /// The node of that address, if it is known; makes none.
+  std::optional<NodeIndex> find(Address address) const;
   std::optional<ReceiverIndex> receiver(std::string_view name);
   std::optional<FieldIndex> field(std::string_view name);
 

@@ -12,7 +12,9 @@ namespace fieldfare::wire {
 class LogParser::Impl {
  public:
   Impl(LogOptions options, fleet::Labels& labels, Ledger& ledger)
-      : format_{options.format}, labels_{labels}, log_{std::move(options.file_name), ledger} {}
+      : format_{options.format},
+        labels_{labels},
+        log_{std::move(options.file_name), std::move(options.receiver), ledger} {}
 
   void feed(std::string_view bytes, const HearingSink& sink) {
     while (!bytes.empty() && !log_.fatal()) {
@@ -39,6 +41,7 @@ class LogParser::Impl {
   }
 
   const RowLog& log() const { return log_; }
+  std::size_t pending() const { return kept_.size(); }
 
  private:
   /// How many bytes to put behind those kept: to the end of the line, so that the
@@ -108,6 +111,7 @@ LogParser& LogParser::operator=(LogParser&&) noexcept = default;
 
 void LogParser::feed(std::string_view bytes, const HearingSink& sink) { impl_->feed(bytes, sink); }
 void LogParser::finish(const HearingSink& sink) { impl_->finish(sink); }
+std::size_t LogParser::pending() const { return impl_->pending(); }
 const std::optional<Complaint>& LogParser::fatal() const { return impl_->log().fatal(); }
 const std::vector<Complaint>& LogParser::notes() const { return impl_->log().notes(); }
 

@@ -18,6 +18,7 @@ namespace fieldfare::wire {
 struct LogOptions {
   std::string file_name;            ///< for the places of complaints
   std::optional<LogFormat> format;  ///< absent: by the first byte, `{` means JSON Lines
+  std::string receiver = "r1";      ///< of rows that name none
 };
 
 /// Turns the bytes of one log into hearings: CSV or JSON Lines, as
@@ -45,6 +46,9 @@ class LogParser {
 
   /// Says that no more will come: the last line counts even without its end.
   void finish(const HearingSink& sink);
+
+  /// Bytes at the end of those fed that are no whole row yet.
+  std::size_t pending() const;
 
   /// Why the log as a whole cannot be read. All bytes are ignored from then on.
   const std::optional<Complaint>& fatal() const;

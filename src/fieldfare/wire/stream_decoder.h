@@ -34,6 +34,13 @@ struct DecoderOptions {
   std::function<std::optional<std::uint32_t>(fleet::NodeIndex)> kind_of;
 };
 
+/// How a message reached us.
+struct Delivery {
+  Instant at;
+  /// It had waited elsewhere: the arrival says nothing about when it was heard.
+  bool held_back = false;
+};
+
 /// A frame, or a stretch of bytes, that gave no hearing.
 struct Unread {
   Instant at;
@@ -52,6 +59,9 @@ class HearingStream {
   virtual void unread(const Unread& unread) = 0;
 };
 
+/// True where the bytes between frames look the same in both.
+bool share_framing(const fleet::FrameFacts& a, const fleet::FrameFacts& b);
+
 /// Bytes of one source into hearings.
 ///
 /// Where the receiver's sheet has a frame, bytes are cut by its framing, and its
@@ -62,11 +72,14 @@ class HearingStream {
 /// goes into `arrived_at`; where the frame says nothing it is the arrival. A time
 /// more than a day ahead of the arrival is nobody's: the report is refused.
 ///
+/// Kinds that are read from a stream cut it alike: share_framing() holds for each
+/// two of them. Kinds without framing are found in messages alone.
+///
 /// Any split of a stream gives the same hearings, but for the times of arrival.
 /// `labels` and what the options point to must outlive it. One thread at a time.
 class StreamDecoder {
  public:
-  StreamDecoder(DecoderOptions options, fleet::Labels& labels);
+  StreamDecoder(const DecoderOptions& options, fleet::Labels& labels);
   ~StreamDecoder();
   StreamDecoder(StreamDecoder&&) noexcept;
   StreamDecoder& operator=(StreamDecoder&&) noexcept;
@@ -74,7 +87,10 @@ class StreamDecoder {
   /// The next bytes of a stream.
   void feed(std::span<const std::uint8_t> octets, Instant arrived, HearingStream& out);
   /// A datagram or message, whole.
-  void message(std::span<const std::uint8_t> octets, Instant arrived, HearingStream& out);
+  void message(std::span<const std::uint8_t> octets, const Delivery& delivery, HearingStream& out);
+  /// Before anything else, where the first bytes to come are from the middle of a
+  /// file: its first line, so that the columns of a log are known. Not counted.
+  void resume(std::span<const std::uint8_t> first_line);
   /// The stream broke off (a port vanished) or ended.
   void finish(Instant at, HearingStream& out);
 

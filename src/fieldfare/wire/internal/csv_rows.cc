@@ -44,7 +44,7 @@ bool is_made_by_quote(const Fault& fault) {
 }  // namespace
 
 CsvRows::CsvRows(fleet::Labels& labels, RowLog& log)
-    : RowReader{log}, labels_{labels}, builder_{labels, NumberGrammar::decimal} {}
+    : RowReader{log}, labels_{labels}, builder_{labels, NumberGrammar::decimal, log.receiver()} {}
 
 std::size_t CsvRows::take_row(const Line& line, std::string_view window, bool last,
                               const HearingSink& sink) {

@@ -47,7 +47,7 @@ Trouble trouble_of(FlatObject::Step step) {
 }  // namespace
 
 JsonRows::JsonRows(fleet::Labels& labels, RowLog& log)
-    : RowReader{log}, labels_{labels}, builder_{labels, NumberGrammar::json} {}
+    : RowReader{log}, labels_{labels}, builder_{labels, NumberGrammar::json, log.receiver()} {}
 
 std::size_t JsonRows::take_row(const Line& line, std::string_view /*window*/, bool /*last*/,
                                const HearingSink& sink) {

@@ -6,8 +6,6 @@
 namespace fieldfare::wire {
 namespace {
 
-constexpr std::string_view kReceiverIfNotGiven = "r1";
-
 bool has_control_character(std::string_view name) {
   return std::any_of(name.begin(), name.end(),
                      [](char c) { return static_cast<unsigned char>(c) < 0x20 || c == 0x7F; });
@@ -29,7 +27,7 @@ void RowBuilder::begin() {
   readings_.clear();
   has_time_ = false;
   node_ = {};
-  receiver_ = {kReceiverIfNotGiven, nullptr};
+  receiver_ = {receiver_if_not_given_, nullptr};
   blamed_ = nullptr;
 }
 

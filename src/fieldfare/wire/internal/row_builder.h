@@ -30,7 +30,9 @@ struct Column {
 /// serves all rows of a log and owns the readings of the current one.
 class RowBuilder {
  public:
-  RowBuilder(fleet::Labels& labels, NumberGrammar grammar) : labels_{labels}, grammar_{grammar} {}
+  /// `receiver` is that of rows that name none; it must outlive the builder.
+  RowBuilder(fleet::Labels& labels, NumberGrammar grammar, std::string_view receiver)
+      : labels_{labels}, grammar_{grammar}, receiver_if_not_given_{receiver} {}
 
   void begin();
   /// Takes one value that was given: `text` is not empty and lives until finish().
@@ -53,6 +55,7 @@ class RowBuilder {
 
   fleet::Labels& labels_;
   NumberGrammar grammar_;
+  std::string_view receiver_if_not_given_;
   fleet::Hearing hearing_;
   std::vector<fleet::Reading> readings_;
   bool has_time_ = false;

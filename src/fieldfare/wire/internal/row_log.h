@@ -35,8 +35,11 @@ struct Fault {
 /// and the complaint that ends the reading. Knows the current line.
 class RowLog {
  public:
-  RowLog(std::string file_name, Ledger& ledger)
-      : file_name_{std::move(file_name)}, ledger_{ledger} {}
+  RowLog(std::string file_name, std::string receiver, Ledger& ledger)
+      : file_name_{std::move(file_name)}, receiver_{std::move(receiver)}, ledger_{ledger} {}
+
+  /// The receiver of rows that name none.
+  const std::string& receiver() const { return receiver_; }
 
   void next_lines(std::size_t count) { line_ += count; }
 
@@ -56,6 +59,7 @@ class RowLog {
   SkippedRow describe(const Fault& fault) const;
 
   std::string file_name_;
+  std::string receiver_;
   Ledger& ledger_;
   std::size_t line_ = 1;
   std::vector<Complaint> notes_;
