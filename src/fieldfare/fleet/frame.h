@@ -52,14 +52,15 @@ enum class Complement : std::uint8_t { none, ones, twos };
 /// length still there. Negative ones count from its end.
 struct CheckFacts {
   CheckKind kind = CheckKind::crc;
-  std::string crc;  ///< catalogue name, where it is one
-  int octets = 2;   ///< width: of the CRC; 1 or 2 of a sum; 1 of an exclusive or
+  std::string crc = {};  ///< catalogue name, where it is one
+  int octets = 2;        ///< width: of the CRC; 1 or 2 of a sum; 1 of an exclusive or
   Complement complement = Complement::none;
   ByteOrder order = ByteOrder::little;
   bool as_hex_digits = false;  ///< sent as two digits an octet, as text lines do
   int at = 0;                  ///< where it stands; at the end: minus its width as sent
   int from = 0;                ///< first octet that is checked
-  int to = 0;                  ///< one past the last; where it isn't said, that is `at`
+  int to = 0;                  ///< one past the last; 0 where it isn't said: `at`, or the
+                               ///< frame's end where the check stands before `from`
 };
 
 /// What the frame carries.
@@ -100,7 +101,7 @@ struct NumberForm {
   NumberKind kind = NumberKind::unsigned_integer;
   int octets = 1;  ///< 1 to 8
   ByteOrder order = ByteOrder::big;
-  std::optional<BitSpan> bits;  ///< a part of the integer; sign-extended where signed
+  std::optional<BitSpan> bits = {};  ///< a part of the integer; sign-extended where signed
 };
 
 /// A run of octets: an address, a payload, a constant. `order` little means that
@@ -202,8 +203,8 @@ struct FieldLayout {
 struct FrameFacts {
   Framing framing = Framing::none;
   Octets start;               ///< length_prefixed, delimited: what every frame begins with
-  Octets end;                 ///< delimited: what every frame ends with
-  std::optional<int> length;  ///< delimited: octets of every frame, where all are alike
+  Octets end;                 ///< delimited: what every frame ends with; not handed on
+  std::optional<int> length;  ///< delimited: octets of every frame, start and end included
   std::optional<LengthPrefix> prefix;
   int most_octets = 2048;  ///< longer frames are noise; 1 to 65536
   std::optional<CheckFacts> check;
