@@ -20,13 +20,15 @@ class Loop {
 
   /// Serves until stop(); on the thread that calls it.
   void run();
-  /// May be called from any thread, and from a signal's handler via on_signal().
+  /// Any thread. For good: run() after it returns at once.
   void stop();
   /// Has `task` run by the loop. Any thread.
   void post(std::function<void()> task);
-  /// Runs `task` every `period` until the loop stops. Before run(), or in the loop.
+  /// Runs `task` every `period` (> 0) until the loop stops, first after one
+  /// period. Before run(), or in the loop.
   void every(Duration period, std::function<void()> task);
   /// Runs `task` in the loop when the process is asked to end (SIGINT, SIGTERM).
+  /// Asked a second time, it ends at once, as if nothing had been set here.
   void on_end_signal(std::function<void()> task);
 
   Impl& impl() { return *impl_; }

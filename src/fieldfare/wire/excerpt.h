@@ -5,6 +5,8 @@
 #include <string>
 #include <string_view>
 
+#include "fieldfare/base/utf8.h"
+
 namespace fieldfare::wire {
 
 inline constexpr std::size_t kLongestExcerpt = 160;
@@ -15,11 +17,7 @@ inline constexpr std::size_t kLongestExcerpt = 160;
 /// written as `\xHH`, so that a log cannot drive the terminal of its reader.
 std::string excerpt(std::string_view bytes, std::size_t most = kLongestExcerpt);
 
-/// Bytes in the well-formed UTF-8 character at the front of `bytes`, or 0 where
-/// there is none. Source: RFC 3629 section 4 (no overlong forms, no surrogates).
-std::size_t utf8_character_size(std::string_view bytes);
-
-/// Bytes before the first that is not part of well-formed UTF-8.
-std::size_t well_formed_size(std::string_view bytes);
+using fieldfare::utf8_character_size;
+using fieldfare::well_formed_size;
 
 }  // namespace fieldfare::wire
