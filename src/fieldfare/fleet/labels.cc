@@ -28,7 +28,7 @@ std::optional<NodeIndex> Labels::list_node(std::string_view name, std::optional<
   }
   if (address && node_by_address_.contains(*address)) return std::nullopt;
   const NodeIndex index{static_cast<std::uint32_t>(nodes_.size())};
-  nodes_.push_back({std::string{name}, address, true});
+  nodes_.push_back({.name = std::string{name}, .address = address, .listed = true});
   node_by_text_.emplace(name, index);
   if (address) node_by_address_.emplace(*address, index);
   return index;
@@ -51,7 +51,7 @@ std::optional<NodeIndex> Labels::node(std::string_view text) {
   }
   if (nodes_.size() >= kMostNames) return std::nullopt;
   const NodeIndex index{static_cast<std::uint32_t>(nodes_.size())};
-  nodes_.push_back({address ? address->text() : std::string{text}, address, false});
+  nodes_.push_back({.name = address ? address->text() : std::string{text}, .address = address});
   node_by_text_.emplace(text, index);
   if (address) node_by_address_.emplace(*address, index);
   return index;
@@ -66,6 +66,14 @@ std::optional<NodeIndex> Labels::find(Address address) const {
   const auto known = node_by_address_.find(address);
   if (known == node_by_address_.end()) return std::nullopt;
   return known->second;
+}
+
+void Labels::note_counter(NodeIndex index, bool shared, std::optional<std::uint8_t> bits) {
+  NodeLabel& label = nodes_[static_cast<std::size_t>(index)];
+  if ((!shared || label.shared_counter) && (!bits || bits == label.sequence_bits)) return;
+  label.shared_counter = label.shared_counter || shared;
+  if (bits) label.sequence_bits = bits;
+  ++counter_notes_;
 }
 
 std::optional<ReceiverIndex> Labels::receiver(std::string_view name) {

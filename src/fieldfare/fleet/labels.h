@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -18,6 +19,9 @@ struct NodeLabel {
   std::string name;  ///< roster name; else the address in hex; else the text of the log
   std::optional<Address> address;
   bool listed = false;  ///< stands in the site's roster
+  /// One counter for many listeners, as captures show: gaps are no losses.
+  bool shared_counter = false;
+  std::optional<std::uint8_t> sequence_bits = {};  ///< width of its counter, as its protocol says
 };
 
 /// Gives every node, receiver and field a small number, the same for each way
@@ -43,6 +47,12 @@ class Labels {
   std::optional<NodeIndex> find(Address address) const;
   std::optional<ReceiverIndex> receiver(std::string_view name);
   std::optional<FieldIndex> field(std::string_view name);
+
+  /// What was learnt of a node's counter. Only adds: `shared` stays true, and a
+  /// width is replaced by another one alone.
+  void note_counter(NodeIndex index, bool shared, std::optional<std::uint8_t> bits);
+  /// How often note_counter() told something new.
+  std::uint64_t counter_notes() const { return counter_notes_; }
 
   const NodeLabel& label(NodeIndex index) const { return nodes_[static_cast<std::size_t>(index)]; }
   const std::string& receiver_name(ReceiverIndex index) const {
@@ -72,6 +82,7 @@ class Labels {
   std::unordered_map<Address, NodeIndex> node_by_address_;
   ByText<ReceiverIndex> receiver_by_name_;
   ByText<FieldIndex> field_by_name_;
+  std::uint64_t counter_notes_ = 0;
 };
 
 }  // namespace fieldfare::fleet

@@ -72,6 +72,36 @@ TEST_F(FailureTest, WhatCouldNotBeCommittedIsCommittedOnTheNextTry) {
   EXPECT_EQ(sql_text("SELECT count(*) FROM stretch"), "1");
 }
 
+TEST_F(FailureTest, AnotherProcessThatHoldsTheFileForItselfIsToldAndOutlived) {
+  Store store = opened(Mode::write, {.patience = {}});
+  int held[2];
+  int let_go[2];
+  ASSERT_TRUE(::pipe(held) == 0 && ::pipe(let_go) == 0);
+  const pid_t child = ::fork();
+  char byte = 0;
+  if (child == 0) {
+    Database other{file, Database::Access::write, {}};
+    other.run("BEGIN EXCLUSIVE");
+    const bool told = ::write(held[1], "x", 1) == 1 && ::read(let_go[0], &byte, 1) == 1;
+    ::_exit(told ? 0 : 1);
+  }
+  ASSERT_EQ(::read(held[0], &byte, 1), 1);
+  Writer writer{store};
+  append_many(writer, 10);
+  writer.listened("loft", {1}, {2});
+  for (int attempt = 0; attempt < 3; ++attempt) {
+    EXPECT_THAT(complaint_of_committing(writer), HasSubstr("another program is writing"));
+  }
+  ASSERT_EQ(::write(let_go[1], "x", 1), 1);
+  int status = 0;
+  ::waitpid(child, &status, 0);
+  EXPECT_EQ(status, 0);
+  EXPECT_EQ(commit(writer).rows, 10);
+  EXPECT_EQ(count(), 10);
+  EXPECT_EQ(store.listening()->size(), 1);
+  for (const int end : {held[0], held[1], let_go[0], let_go[1]}) ::close(end);
+}
+
 TEST_F(FailureTest, AnotherProgramsShortWriteIsWaitedFor) {
   Store store = opened();
   Writer writer{store};

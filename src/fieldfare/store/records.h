@@ -88,10 +88,17 @@ struct SourceTotals {
   Instant at;                       ///< when these were the totals
 };
 
+/// Which source a receiver's hearings came through last.
+struct ReceiverSource {
+  std::string receiver;
+  std::string source;
+};
+
 /// Bytes that gave no hearing, kept so that somebody can find out why.
 struct UnreadFrame {
   static constexpr std::size_t kLongest = 512;        ///< octets kept of one
   static constexpr std::size_t kMostOfSource = 2000;  ///< the newest are kept
+  static constexpr std::size_t kLongestText = 400;    ///< bytes of `reason` and of `what`
 
   Instant at;
   std::string source;

@@ -98,8 +98,9 @@ Row read_row(const Statement& statement) {
     row.has |= Row::kHasArrivedAt;
   }
   if (statement.integer(6) != 0) row.has |= Row::kImplausible;
+  if (statement.integer(7) != 0) row.has |= Row::kBatched;
   for (unsigned i = 0; i < Row::kMeasures; ++i) {
-    const int column = 7 + static_cast<int>(i);
+    const int column = 8 + static_cast<int>(i);
     if (statement.is_null(column)) continue;
     row.measures[i] = statement.real(column);
     row.measured = static_cast<std::uint8_t>(row.measured | 1U << i);

@@ -31,20 +31,6 @@ void make_private(const std::filesystem::path& file) {
   ::close(descriptor);
 }
 
-void prepare_for_writing(Database& database, const Options& options) {
-  refuse_strangers(database, migrations());
-  // What the figures in docs/decisions/0006-store-layout.md were measured with.
-  database.run("PRAGMA journal_mode = WAL");
-  database.run("PRAGMA synchronous = FULL");
-  database.run("PRAGMA cache_size = -65536");
-  database.run("PRAGMA wal_autocheckpoint = 4000");
-  if (options.most_bytes != 0) {
-    const auto page = static_cast<std::uint64_t>(database.integer("PRAGMA page_size"));
-    database.run("PRAGMA max_page_count = " + std::to_string(options.most_bytes / page));
-  }
-  migrate(database, migrations());
-}
-
 /// The ids under which a node's hearings are kept, as a checkpoint names them.
 /// One kept under other ids is evidence of something else.
 std::string subject_of(const Names& names, std::optional<fleet::NodeIndex> node) {
@@ -70,6 +56,20 @@ std::optional<std::string> optional_text(const Statement& statement, int column)
 }
 
 }  // namespace
+
+void prepare_for_writing(Database& database, const Options& options) {
+  refuse_strangers(database, migrations());
+  // What the figures in docs/decisions/0006-store-layout.md were measured with.
+  database.run("PRAGMA journal_mode = WAL");
+  database.run("PRAGMA synchronous = FULL");
+  database.run("PRAGMA cache_size = -65536");
+  database.run("PRAGMA wal_autocheckpoint = 4000");
+  if (options.most_bytes != 0) {
+    const auto page = static_cast<std::uint64_t>(database.integer("PRAGMA page_size"));
+    database.run("PRAGMA max_page_count = " + std::to_string(options.most_bytes / page));
+  }
+  migrate(database, migrations());
+}
 
 std::string sha256(std::string_view bytes) {
   std::array<unsigned char, EVP_MAX_MD_SIZE> digest{};

@@ -91,6 +91,16 @@ class Store {
   Result<std::optional<Import>, Complaint> find_import(std::string_view head);
   Result<std::vector<SkippedRow>, Complaint> skipped_rows(std::int64_t import_id);
 
+  /// When the sources were listened to: by source, each one's by their beginning.
+  Result<std::vector<Listening>, Complaint> listening();
+  /// What was remembered last; empty for a source never heard of.
+  Result<std::vector<std::uint64_t>, Complaint> marks(std::string_view source);
+  Result<std::vector<SourceTotals>, Complaint> source_totals();
+  /// The newest, at most `most`, oldest first.
+  Result<std::vector<UnreadFrame>, Complaint> unread(std::string_view source, std::size_t most);
+  /// Receivers whose hearings came through a source, in order of their names.
+  Result<std::vector<ReceiverSource>, Complaint> receiver_sources();
+
  private:
   friend class Writer;
   explicit Store(std::unique_ptr<Impl> impl);

@@ -6,11 +6,13 @@
 #include <limits>
 #include <map>
 #include <optional>
+#include <span>
 #include <string>
 #include <unordered_set>
 #include <utility>
 
 #include "fieldfare/store/internal/sheets.h"
+#include "fieldfare/store/internal/source_notes.h"
 #include "fieldfare/store/internal/store_impl.h"
 #include "fieldfare/store/internal/stretch.h"
 
@@ -63,7 +65,7 @@ class Session {
  public:
   explicit Session(Database& database)
       : insert_{database.prepare(std::string{"INSERT INTO hearing("} + kHearingColumns +
-                                 ") VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")},
+                                 ") VALUES(?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)")},
         put_stretch_{database.prepare("INSERT INTO stretch(number, packed) VALUES(?, ?)")} {
     // Numbers that a scan has reported are not used again, even where their
     // hearings were removed.
@@ -87,7 +89,7 @@ class Session {
     insert_.bind(++parameter, row.time_ns);
     bind_if(row.has & Row::kHasSequence, ++parameter, static_cast<std::int64_t>(row.sequence));
     bind_if(row.has & Row::kHasArrivedAt, ++parameter, row.arrived_ns);
-    insert_.bind(++parameter, std::int64_t{(row.has & Row::kImplausible) != 0});
+    bind_flags(row.has & (Row::kImplausible | Row::kBatched), parameter);
     for (unsigned i = 0; i < Row::kMeasures; ++i) {
       bind_if(row.measured >> i & 1U, ++parameter, row.measures[i]);
     }
@@ -120,6 +122,16 @@ class Session {
     }
   }
 
+  /// Likewise: they hardly ever change.
+  void bind_flags(unsigned flags, int& parameter) {
+    if (flags != flags_) {
+      insert_.bind(parameter + 1, std::int64_t{(flags & Row::kImplausible) != 0});
+      insert_.bind(parameter + 2, std::int64_t{(flags & Row::kBatched) != 0});
+      flags_ = flags;
+    }
+    parameter += 2;
+  }
+
   void close_stretch(std::int64_t number) {
     const std::string packed = pack_stretch(open_stretch_);
     put_stretch_.bind(1, number);
@@ -145,7 +157,8 @@ class Session {
 
   Statement insert_;
   Statement put_stretch_;
-  unsigned bound_ = 0;  ///< bit n: parameter n of insert_ is not NULL
+  unsigned bound_ = 0;    ///< bit n: parameter n of insert_ is not NULL
+  unsigned flags_ = ~0U;  ///< that are bound; none yet
   std::int64_t last_arrival_ = 0;
   std::vector<Row> open_stretch_;
   std::map<std::uint32_t, ReadingsTable> tables_;
@@ -209,6 +222,7 @@ struct Writer::Impl {
   std::vector<fleet::Reading> readings;
   std::vector<SheetFields> sheets;  ///< by SheetIndex
   std::optional<PendingImport> import;
+  SourceNotes sources;
   std::optional<Session> session;
   std::int64_t data_version = 0;
 
@@ -221,6 +235,7 @@ struct Writer::Impl {
     rows.clear();
     readings.clear();
     import.reset();
+    sources.discard();
   }
 
   /// Inside a write transaction, where nobody else can be quicker.
@@ -279,6 +294,7 @@ struct Writer::Impl {
       reading += pending.readings;
     }
     current.renew_views(database);
+    sources.store(database, store.names, labels);
     const std::int64_t import_id = import ? store_import(database, *import) : 0;
     transaction.commit();
     return {static_cast<std::int64_t>(rows.size()), current.last_arrival(), import_id};
@@ -319,11 +335,28 @@ void Writer::record(const Import& import, std::string_view head, std::vector<Ski
       PendingImport{import, std::string{head.substr(0, head_bytes)}, std::move(skipped)};
 }
 
+void Writer::listened(std::string_view source, Instant from, Instant to) {
+  impl_->sources.listened(source, from, to);
+}
+
+void Writer::remember(std::string_view source, std::span<const std::uint64_t> marks) {
+  impl_->sources.remember(source, marks);
+}
+
+void Writer::total(const SourceTotals& totals) { impl_->sources.total(totals); }
+
+void Writer::keep(UnreadFrame frame) { impl_->sources.keep(std::move(frame)); }
+
+void Writer::came_through(fleet::ReceiverIndex receiver, std::string_view source) {
+  impl_->sources.came_through(receiver, source);
+}
+
 std::size_t Writer::pending() const { return impl_->rows.size(); }
 
 Result<Committed, Complaint> Writer::commit(const fleet::Labels& labels) {
   auto committed = impl_->store.guarded<Committed>([&] { return impl_->write(labels); });
   if (committed) {
+    impl_->sources.stored();
     impl_->discard();
   } else {
     impl_->forget();

@@ -4,6 +4,7 @@
 #include <cstddef>
 #include <cstdint>
 #include <memory>
+#include <span>
 #include <string_view>
 #include <vector>
 
@@ -22,9 +23,9 @@ struct Committed {
 
 /// Takes hearings into a store that was opened for writing and outlives it.
 ///
-/// append() collects, commit() stores all that was collected or nothing of it.
-/// When commit() has returned without a complaint, the hearings survive a power
-/// cut. When it complains they are still collected: try again, or discard().
+/// append() and its like collect, commit() stores all that was collected or nothing
+/// of it. When commit() has returned without a complaint, it survives a power cut. When it
+/// complains they are still collected: try again, or discard().
 class Writer {
  public:
   /// Nodes without a sheet.
@@ -53,11 +54,31 @@ class Writer {
   /// last time; its id is ignored. `head`: as for Store::find_import().
   void record(const Import& import, std::string_view head, std::vector<SkippedRow> skipped);
 
+  /// What is told of sources is stored by the next commit too, in the transaction
+  /// of its hearings; one without hearings will do. Names are those of the site.
+  ///
+  /// Listened from `from` on without a break, and still at `to`: lengthens the
+  /// stretch that began at `from`, or begins it. While commits fail, at most
+  /// kMostStretches of a source wait, the newest.
+  void listened(std::string_view source, Instant from, Instant to);
+  static constexpr std::size_t kMostStretches = 10'000;
+  /// Replaces the source's marks: the last kMostMarks of `marks` are kept.
+  void remember(std::string_view source, std::span<const std::uint64_t> marks);
+  static constexpr std::size_t kMostMarks = 1024;
+  /// Replaces the source's totals.
+  void total(const SourceTotals& totals);
+  /// Adds to the source's unread frames, of which the newest are kept.
+  void keep(UnreadFrame frame);
+  /// The receiver's hearings come through this source now. Costs little where
+  /// that is known, so it can be told with every hearing.
+  void came_through(fleet::ReceiverIndex receiver, std::string_view source);
+
+  /// Hearings that were collected.
   std::size_t pending() const;
 
   Result<Committed, Complaint> commit(const fleet::Labels& labels);
 
-  /// Drops what was collected.
+  /// Drops what was collected, of sources too.
   void discard();
 
  private:

@@ -18,6 +18,8 @@ void put(std::vector<std::uint32_t>& table, std::size_t at, std::uint32_t value)
   table[at] = value;
 }
 
+constexpr std::int64_t kWidestCounter = 32;
+
 std::uint32_t look_up(const std::vector<std::uint32_t>& table, std::size_t at) {
   return at < table.size() ? table[at] : 0xffffffff;
 }
@@ -26,17 +28,24 @@ struct StoredNode {
   std::uint32_t id = 0;
   std::optional<Address> address;
   std::string name;
+  bool shared_counter = false;
+  std::optional<std::uint8_t> sequence_bits;
 };
 
 std::vector<StoredNode> nodes_after(Database& database, std::size_t last_id, bool listed) {
   Statement query = database.prepare(
-      "SELECT id, address, name FROM node WHERE id > ? AND (listed <> 0) = ? ORDER BY id");
+      "SELECT id, address, name, shared_counter, sequence_bits FROM node"
+      " WHERE id > ? AND (listed <> 0) = ? ORDER BY id");
   query.bind(1, static_cast<std::int64_t>(last_id));
   query.bind(2, std::int64_t{listed});
   std::vector<StoredNode> nodes;
   while (query.step()) {
-    nodes.push_back({static_cast<std::uint32_t>(query.integer(0)), parse_address(query.text(1)),
-                     std::string{query.text(2)}});
+    StoredNode node{static_cast<std::uint32_t>(query.integer(0)), parse_address(query.text(1)),
+                    std::string{query.text(2)}, query.integer(3) != 0, std::nullopt};
+    if (const std::int64_t bits = query.integer(4); bits >= 1 && bits <= kWidestCounter) {
+      node.sequence_bits = static_cast<std::uint8_t>(bits);
+    }
+    nodes.push_back(std::move(node));
   }
   return nodes;
 }
@@ -46,6 +55,17 @@ std::optional<fleet::NodeIndex> enter(fleet::Labels& labels, const StoredNode& n
     if (const auto index = labels.list_node(node.name, node.address)) return index;
   }
   return labels.node(node.address ? node.address->text() : node.name);
+}
+
+void keep_counter(Database& database, std::uint32_t id, const fleet::NodeLabel& label) {
+  if (!label.shared_counter && !label.sequence_bits) return;
+  Statement keep = database.prepare(
+      "UPDATE node SET shared_counter = max(shared_counter, ?1),"
+      " sequence_bits = ifnull(?2, sequence_bits) WHERE id = ?3");
+  keep.bind(1, std::int64_t{label.shared_counter});
+  if (label.sequence_bits) keep.bind(2, std::int64_t{*label.sequence_bits});
+  keep.bind(3, std::int64_t{id});
+  keep.run();
 }
 
 std::uint32_t find_or_add(Database& database, const fleet::NodeLabel& label) {
@@ -91,6 +111,10 @@ void Names::load(Database& database, fleet::Labels& labels) {
     for (const StoredNode& node : nodes_after(database, known, listed)) {
       const auto index = enter(labels, node, listed);
       if (!index) throw Fault{SQLITE_TOOBIG, "more nodes than one run can tell apart", {}};
+      // What this run learnt itself is newer.
+      const bool knows_bits = labels.label(*index).sequence_bits.has_value();
+      labels.note_counter(*index, node.shared_counter,
+                          knows_bits ? std::nullopt : node.sequence_bits);
       put(node_by_id_, node.id, static_cast<std::uint32_t>(*index));
     }
   }
@@ -106,9 +130,14 @@ void Names::load(Database& database, fleet::Labels& labels) {
 }
 
 std::uint32_t Names::id_of(Database& database, const fleet::Labels& labels, fleet::NodeIndex node) {
+  if (labels.counter_notes() != counter_notes_) {
+    counter_notes_ = labels.counter_notes();
+    id_by_node_.clear();
+  }
   const auto index = static_cast<std::size_t>(node);
   if (const std::uint32_t known = look_up(id_by_node_, index); known != kNone) return known;
   const std::uint32_t id = find_or_add(database, labels.label(node));
+  keep_counter(database, id, labels.label(node));
   put(id_by_node_, index, id);
   return id;
 }

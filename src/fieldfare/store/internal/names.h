@@ -20,7 +20,8 @@ class Names {
   void load(Database& database, fleet::Labels& labels);
 
   /// Ids for writing, made where there are none. A listed node takes its name and
-  /// address of the roster with it. Inside a write transaction.
+  /// address of the roster with it, and each what is known of its counter. Inside
+  /// a write transaction.
   std::uint32_t id_of(Database& database, const fleet::Labels& labels, fleet::NodeIndex node);
   std::uint32_t id_of(Database& database, const fleet::Labels& labels,
                       fleet::ReceiverIndex receiver);
@@ -42,6 +43,7 @@ class Names {
   std::vector<std::uint32_t> receiver_by_id_;
   std::vector<std::uint32_t> id_by_node_;
   std::vector<std::uint32_t> id_by_receiver_;
+  std::uint64_t counter_notes_ = 0;  ///< of the labels, when ids were last looked up
 };
 
 }  // namespace fieldfare::store

@@ -25,6 +25,7 @@ Row row_of(const fleet::Hearing& hearing) {
     row.has |= Row::kHasArrivedAt;
   }
   if (hearing.implausible) row.has |= Row::kImplausible;
+  if (hearing.batched) row.has |= Row::kBatched;
   for (std::size_t i = 0; i < kMembers.size(); ++i) {
     const std::optional<double>& value = hearing.*kMembers[i];
     // A column can't hold NaN (SQLite makes it NULL), nor a zero's sign.

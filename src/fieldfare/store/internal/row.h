@@ -12,7 +12,7 @@ namespace fieldfare::store {
 /// A hearing as it stands in the table, under the ids of the store.
 struct Row {
   enum Measure : std::uint8_t { kRssi, kSnr, kLqi, kNoise, kSupply, kMeasures };
-  enum Has : std::uint8_t { kHasSequence = 1, kHasArrivedAt = 2, kImplausible = 4 };
+  enum Has : std::uint8_t { kHasSequence = 1, kHasArrivedAt = 2, kImplausible = 4, kBatched = 8 };
 
   std::int64_t arrival = 0;
   std::int64_t time_ns = 0;
@@ -46,6 +46,7 @@ inline void fill_hearing(const Row& row, fleet::Hearing& hearing) {
   hearing.noise_dbm = measure(Row::kNoise);
   hearing.supply_v = measure(Row::kSupply);
   hearing.implausible = (row.has & Row::kImplausible) != 0;
+  hearing.batched = (row.has & Row::kBatched) != 0;
 }
 
 }  // namespace fieldfare::store

@@ -137,6 +137,83 @@ const std::string& first_sql() {
   return text;
 }
 
+// Version 2: what listening keeps.
+constexpr const char* kListening = R"sql(
+ALTER TABLE hearing ADD COLUMN batched INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE node ADD COLUMN shared_counter INTEGER NOT NULL DEFAULT 0;
+ALTER TABLE node ADD COLUMN sequence_bits INTEGER;
+
+CREATE TABLE source(
+  id INTEGER PRIMARY KEY,
+  name TEXT NOT NULL UNIQUE,
+  endpoint TEXT NOT NULL DEFAULT '',
+  bytes_fed INTEGER NOT NULL DEFAULT 0,
+  bytes_in_frames INTEGER NOT NULL DEFAULT 0,
+  bytes_lost INTEGER NOT NULL DEFAULT 0,
+  bytes_pending INTEGER NOT NULL DEFAULT 0,
+  frames INTEGER NOT NULL DEFAULT 0,
+  frames_read INTEGER NOT NULL DEFAULT 0,
+  frames_unread INTEGER NOT NULL DEFAULT 0,
+  frames_foreign INTEGER NOT NULL DEFAULT 0,
+  reports INTEGER NOT NULL DEFAULT 0,
+  hearings INTEGER NOT NULL DEFAULT 0,
+  reports_refused INTEGER NOT NULL DEFAULT 0,
+  repeated INTEGER NOT NULL DEFAULT 0,
+  dropped_bytes INTEGER NOT NULL DEFAULT 0,
+  at_ns INTEGER
+);
+CREATE TABLE source_reason(
+  source INTEGER NOT NULL REFERENCES source(id),
+  kind TEXT NOT NULL,
+  reason TEXT NOT NULL,
+  count INTEGER NOT NULL,
+  PRIMARY KEY(source, kind, reason)
+) WITHOUT ROWID;
+CREATE TABLE source_mark(
+  source INTEGER PRIMARY KEY REFERENCES source(id),
+  marks BLOB NOT NULL
+);
+ALTER TABLE receiver ADD COLUMN source INTEGER REFERENCES source(id);
+
+CREATE TABLE listening(
+  source INTEGER NOT NULL REFERENCES source(id),
+  from_ns INTEGER NOT NULL,
+  to_ns INTEGER NOT NULL,
+  PRIMARY KEY(source, from_ns)
+) WITHOUT ROWID;
+
+CREATE TABLE unread(
+  id INTEGER PRIMARY KEY,
+  source INTEGER NOT NULL REFERENCES source(id),
+  at_ns INTEGER NOT NULL,
+  reason TEXT NOT NULL,
+  what TEXT NOT NULL,
+  octets BLOB NOT NULL,
+  length INTEGER NOT NULL
+);
+CREATE INDEX unread_by_source ON unread(source, id);
+)sql";
+
+const std::string& second_sql() {
+  static const std::string text =
+      std::string{kListening} + "DROP VIEW hearings; CREATE VIEW hearings AS SELECT h.arrival, " +
+      rfc3339_sql("h.time_ns") +
+      " AS time, n.name AS node, n.address, r.name AS receiver, h.seq, h.rssi_dbm, h.snr_db, h.lqi,"
+      " h.noise_dbm, h.supply_v, " +
+      rfc3339_sql("h.arrived_ns") +
+      " AS arrived_at, h.implausible, h.batched FROM hearing h"
+      " JOIN node n ON n.id = h.node JOIN receiver r ON r.id = h.receiver;"
+      "CREATE VIEW listening_times AS SELECT s.name AS source, " +
+      rfc3339_sql("l.from_ns") + " AS began, " + rfc3339_sql("l.to_ns") +
+      " AS ended, (l.to_ns - l.from_ns) / 1e9 AS duration_s"
+      " FROM listening l JOIN source s ON s.id = l.source;"
+      "CREATE VIEW unread_frames AS SELECT " +
+      rfc3339_sql("u.at_ns") +
+      " AS at, s.name AS source, u.reason, u.what, hex(u.octets) AS octets, u.length"
+      " FROM unread u JOIN source s ON s.id = u.source;";
+  return text;
+}
+
 std::int64_t version_of(Database& database) { return database.integer("PRAGMA user_version"); }
 
 }  // namespace
@@ -153,7 +230,7 @@ std::string rfc3339_sql(const std::string& column) {
 }
 
 std::span<const Migration> migrations() {
-  static const std::array<Migration, 1> all{{{first_sql().c_str()}}};
+  static const std::array<Migration, 2> all{{{first_sql().c_str()}, {second_sql().c_str()}}};
   return all;
 }
 

@@ -36,10 +36,13 @@ struct Store::Impl {
   }
 };
 
+/// Sets what makes a commit durable, and brings the tables up to date.
+void prepare_for_writing(Database& database, const Options& options);
+
 /// Columns of `hearing` in the order in which read_row() expects them.
 inline constexpr const char* kHearingColumns =
-    "arrival, node, receiver, time_ns, seq, arrived_ns, implausible, rssi_dbm, snr_db, lqi, "
-    "noise_dbm, supply_v";
+    "arrival, node, receiver, time_ns, seq, arrived_ns, implausible, batched, rssi_dbm, snr_db, "
+    "lqi, noise_dbm, supply_v";
 
 Row read_row(const Statement& statement);
 

@@ -214,7 +214,7 @@ bool StretchReader::next(Row& row) {
   row.arrival = arrival_ = sum(arrival_, static_cast<std::int64_t>(take_varint()));
   row.receiver = static_cast<std::uint32_t>(take_varint());
   row.time_ns = time_ns_ = sum(time_ns_, take_signed());
-  row.has = static_cast<std::uint8_t>(head >> kHasShift & 7U);
+  row.has = static_cast<std::uint8_t>(head >> kHasShift & 15U);
   row.measured = 0;
   if (row.has & Row::kHasSequence) {
     row.sequence = sequence_ += static_cast<std::uint64_t>(take_signed());

@@ -52,7 +52,7 @@ Row random_row(RandomStream& random, std::int64_t arrival) {
   row.node = static_cast<std::uint32_t>(random.below(20));
   row.receiver = static_cast<std::uint32_t>(random.below(300));
   row.time_ns = random_time(random);
-  row.has = static_cast<std::uint8_t>(random.below(8));
+  row.has = static_cast<std::uint8_t>(random.below(16));
   if (row.has & Row::kHasSequence) {
     row.sequence = random.bernoulli(0.1) ? random.next() : random.below(256);
   }
