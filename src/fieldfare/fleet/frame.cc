@@ -16,6 +16,13 @@ std::optional<int> octets_of(const BinaryForm& form) {
   return std::get<TextForm>(form).octets;
 }
 
+std::string repeated_name(std::string_view name, std::size_t repetition) {
+  const std::size_t unit = name.rfind('_');
+  const std::string number = "_" + std::to_string(repetition + 1);
+  if (unit == std::string_view::npos) return std::string{name} + number;
+  return std::string{name.substr(0, unit)} + number + std::string{name.substr(unit)};
+}
+
 namespace internal {
 namespace {
 
@@ -29,11 +36,11 @@ bool has_delimiters(const FrameFacts& frame) {
 void find_idle_framing_keys(Faults& faults) {
   const FrameFacts& frame = faults.frame();
   if (!frame.start.empty() && !has_delimiters(frame)) {
-    faults.about_frame("start", "this framing has no start octets of its own",
+    faults.about_frame("start", "this framing has no start bytes of its own",
                        "framing `delimited` or `length-prefixed`, or a field that equals them");
   }
   if (!frame.end.empty() && frame.framing != Framing::delimited) {
-    faults.about_frame("end", "this framing has no end octets of its own",
+    faults.about_frame("end", "this framing has no end bytes of its own",
                        "framing `delimited`, or a field that equals them");
   }
   if (frame.length && frame.framing != Framing::delimited) {
@@ -41,8 +48,8 @@ void find_idle_framing_keys(Faults& faults) {
                        "framing `delimited`, or no length");
   }
   if (frame.prefix && frame.framing != Framing::length_prefixed) {
-    faults.about_frame("prefix", "this framing has no length in front",
-                       "framing `length-prefixed`, or no prefix");
+    faults.about_frame("length", "this framing has no length in front",
+                       "framing `length-prefixed`, or `length` as a number");
   }
 }
 
@@ -50,14 +57,14 @@ void find_delimiter_faults(Faults& faults) {
   const FrameFacts& frame = faults.frame();
   for (const auto& [key, octets] : {std::pair{"start", &frame.start}, {"end", &frame.end}}) {
     if (octets->size() > kMostDelimiterOctets) {
-      faults.about_frame(key, "too many octets",
-                         "at most " + std::to_string(kMostDelimiterOctets) + " octets");
+      faults.about_frame(key, "too many bytes",
+                         "at most " + std::to_string(kMostDelimiterOctets) + " bytes");
     }
   }
   const auto delimiters = static_cast<int>(frame.start.size() + frame.end.size());
   if (delimiters >= frame.most_octets) {
-    faults.about_frame("most_octets", "no room between start and end",
-                       "more than " + std::to_string(delimiters) + " octets");
+    faults.about_frame("most_bytes", "no room between start and end",
+                       "more than " + std::to_string(delimiters) + " bytes");
   }
 }
 
@@ -72,11 +79,11 @@ void find_delimited_faults(Faults& faults) {
   if (*frame.length <= delimiters ||
       *frame.length - static_cast<int>(frame.end.size()) > frame.most_octets) {
     faults.about_frame("length", "no frame can have this length",
-                       "octets of the whole frame, start and end included: " +
-                           std::to_string(delimiters + 1) + " to most_octets");
+                       "bytes of the whole frame, start and end included: " +
+                           std::to_string(delimiters + 1) + " to `most_bytes`");
   }
   if (delimiters == 0 && !frame.check) {
-    faults.about_frame("length", "after a lost octet nothing tells where frames begin",
+    faults.about_frame("length", "after a lost byte nothing tells where frames begin",
                        "a length together with `start`, `end` or `check`");
   }
 }
@@ -84,30 +91,30 @@ void find_delimited_faults(Faults& faults) {
 void find_prefix_faults(Faults& faults) {
   const FrameFacts& frame = faults.frame();
   if (!frame.prefix) {
-    faults.about_frame("prefix", "nothing tells where the length stands",
-                       "`prefix` with the place and width of the length");
+    faults.about_frame("length", "nothing tells where the length stands",
+                       "`length = { at = …, type = … }`, where the frame says it");
     return;
   }
   const LengthPrefix& prefix = *frame.prefix;
   if (prefix.octets < 1 || prefix.octets > 4) {
-    faults.about_frame("prefix", "no width of a length", "1 to 4 octets");
+    faults.about_frame("length", "no width of a length", "1 to 4 bytes");
     return;
   }
   const auto first = static_cast<int>(frame.start.size());
   if (prefix.at < first || prefix.at > frame.most_octets - prefix.octets) {
-    faults.about_frame("prefix", "the length doesn't stand in the frame",
-                       "a place behind `start` and within most_octets, counted from 0");
+    faults.about_frame("length", "the length doesn't stand in the frame",
+                       "a place behind `start` and within `most_bytes`, counted from 0");
     return;
   }
   if (!is_within(prefix.adds, kMostFrameOctets)) {
-    faults.about_frame("prefix", "`adds` is out of range", "-65536 to 65536");
+    faults.about_frame("length", "`adds` is out of range", "-65536 to 65536");
     return;
   }
   const std::int64_t largest = (std::int64_t{1} << 8 * prefix.octets) - 1;
   const int head = prefix.at + prefix.octets;
   if (largest + prefix.adds < head || prefix.adds > frame.most_octets) {
-    faults.about_frame("prefix", "no length that can be sent gives a possible frame",
-                       "`adds`: octets of the whole frame less the number sent");
+    faults.about_frame("length", "no length that can be sent gives a possible frame",
+                       "`adds`: bytes of the whole frame less the number sent");
   }
 }
 
@@ -115,7 +122,7 @@ void find_prefix_faults(Faults& faults) {
 bool is_bounded(Faults& faults) {
   const int most = faults.frame().most_octets;
   if (most >= 1 && most <= kMostFrameOctets) return true;
-  faults.about_frame("most_octets", "no bound for a frame",
+  faults.about_frame("most_bytes", "no bound for a frame",
                      "1 to " + std::to_string(kMostFrameOctets));
   return false;
 }
@@ -146,7 +153,7 @@ bool find_check_width_faults(Faults& faults, const CheckFacts& check) {
   }
   if (check.octets < narrowest || check.octets > widest) {
     faults.about_frame("check", "the check doesn't have this width",
-                       narrowest == widest ? std::to_string(widest) + " octets" : "1 or 2 octets");
+                       narrowest == widest ? std::to_string(widest) + " bytes" : "1 or 2 bytes");
     return false;
   }
   if (check.kind != CheckKind::sum && check.complement != Complement::none) {
@@ -165,24 +172,24 @@ void find_check_place_faults(Faults& faults, const CheckFacts& check) {
   const int most = frame.most_octets;
   if (!is_within(check.at, most) || (check.at < 0 ? check.at > -sent : check.at > most - sent)) {
     faults.about_frame("check", "the check lies outside the frame",
-                       "a place within most_octets; at the end it is -" + std::to_string(sent));
+                       "a place within `most_bytes`; at the end it is -" + std::to_string(sent));
     return;
   }
   if (!is_within(check.from, most) || !is_within(check.to, most)) {
     faults.about_frame("check", "what is checked lies outside the frame",
-                       "octets within most_octets");
+                       "bytes within `most_bytes`");
     return;
   }
   const bool to_is_said = check.to != 0;
   if (to_is_said ? is_empty_span(check.from, check.to) : check.at == check.from) {
-    faults.about_frame("check", "it would check no octets at all",
-                       "`from` before `to`, which is one past the last octet checked");
+    faults.about_frame("check", "it would check no bytes at all",
+                       "`from` before `to`, which is one past the last byte checked");
     return;
   }
   const bool same_end = (check.at < 0) == (check.from < 0) && (check.at < 0) == (check.to < 0);
   if (to_is_said && same_end && check.from < check.at + sent && check.at < check.to) {
     faults.about_frame("check", "the check stands inside what it checks",
-                       "octets before the check, or behind it");
+                       "bytes before the check, or behind it");
   }
   if (frame.body != Body::binary && check.at != -sent) {
     faults.about_frame("check", "in this body a check stands at the end",

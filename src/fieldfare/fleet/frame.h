@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <variant>
 #include <vector>
@@ -233,5 +234,9 @@ int sent_octets(const CheckFacts& check);
 
 /// Octets of one value of a binary form, nothing where it runs to the end.
 std::optional<int> octets_of(const BinaryForm& form);
+
+/// What a reading of a repeated field is called: `temperature_c` becomes
+/// `temperature_2_c` the second time (`repetition` counts from 0).
+std::string repeated_name(std::string_view name, std::size_t repetition);
 
 }  // namespace fieldfare::fleet

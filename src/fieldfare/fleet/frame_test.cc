@@ -144,12 +144,12 @@ constexpr auto kFrame = std::nullopt;
 constexpr std::size_t kNode = 0, kSeq = 1, kFlags = 2, kCount = 3, kTemperature = 4, kSupply = 5;
 
 const Broken kBrokenFramings[] = {
-    {"no bound", good_frame, [](auto& f) { f.most_octets = 0; }, kFrame, "most_octets"},
-    {"bound too high", good_frame, [](auto& f) { f.most_octets = 65'537; }, kFrame, "most_octets"},
+    {"no bound", good_frame, [](auto& f) { f.most_octets = 0; }, kFrame, "most_bytes"},
+    {"bound too high", good_frame, [](auto& f) { f.most_octets = 65'537; }, kFrame, "most_bytes"},
     {"start of hdlc", good_frame, [](auto& f) { f.start = {1}; }, kFrame, "start"},
     {"end of a prefixed frame", prefixed_frame, [](auto& f) { f.end = {1}; }, kFrame, "end"},
     {"length of hdlc", good_frame, [](auto& f) { f.length = 20; }, kFrame, "length"},
-    {"prefix of hdlc", good_frame, [](auto& f) { f.prefix.emplace(); }, kFrame, "prefix"},
+    {"prefix of hdlc", good_frame, [](auto& f) { f.prefix.emplace(); }, kFrame, "length"},
     {"long start", delimited_frame, [](auto& f) { f.start.assign(17, 1); }, kFrame, "start"},
     {"nothing delimits", delimited_frame,
      [](auto& f) {
@@ -167,15 +167,15 @@ const Broken kBrokenFramings[] = {
        f.length = 20;
      },
      kFrame, "length"},
-    {"prefix missing", prefixed_frame, [](auto& f) { f.prefix.reset(); }, kFrame, "prefix"},
-    {"prefix of no width", prefixed_frame, [](auto& f) { f.prefix->octets = 0; }, kFrame, "prefix"},
-    {"prefix too wide", prefixed_frame, [](auto& f) { f.prefix->octets = 5; }, kFrame, "prefix"},
-    {"prefix in the start", prefixed_frame, [](auto& f) { f.prefix->at = 1; }, kFrame, "prefix"},
-    {"prefix outside", prefixed_frame, [](auto& f) { f.prefix->at = 2048; }, kFrame, "prefix"},
+    {"prefix missing", prefixed_frame, [](auto& f) { f.prefix.reset(); }, kFrame, "length"},
+    {"prefix of no width", prefixed_frame, [](auto& f) { f.prefix->octets = 0; }, kFrame, "length"},
+    {"prefix too wide", prefixed_frame, [](auto& f) { f.prefix->octets = 5; }, kFrame, "length"},
+    {"prefix in the start", prefixed_frame, [](auto& f) { f.prefix->at = 1; }, kFrame, "length"},
+    {"prefix outside", prefixed_frame, [](auto& f) { f.prefix->at = 2048; }, kFrame, "length"},
     {"prefix adds too little", prefixed_frame, [](auto& f) { f.prefix->adds = -253; }, kFrame,
-     "prefix"},
+     "length"},
     {"prefix adds too much", prefixed_frame, [](auto& f) { f.prefix->adds = 2049; }, kFrame,
-     "prefix"},
+     "length"},
 };
 INSTANTIATE_TEST_SUITE_P(Framings, FaultsOfBroken, testing::ValuesIn(kBrokenFramings));
 

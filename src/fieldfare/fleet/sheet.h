@@ -143,7 +143,8 @@ struct NodeSheet {
 struct ReceiverSheet {
   SheetHead head;
   RadioFacts radio;
-  std::optional<FrameFacts> frame;  ///< what it hands on; reports are its payload, or the frame itself
+  std::optional<FrameFacts>
+      frame;  ///< what it hands on; reports are its payload, or the frame itself
 };
 
 /// One kind of cell, named by its IEC 60086 designation where it has one.

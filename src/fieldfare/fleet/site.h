@@ -4,6 +4,7 @@
 #include <array>
 #include <chrono>
 #include <cstddef>
+#include <cstdint>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -69,6 +70,9 @@ struct Site {
   std::string name;
   bool invented = false;         ///< shown wherever something of this site is shown
   std::string timezone = "UTC";  ///< IANA name; its shape was checked, not its existence
+  /// Of the site's IEEE 802.15.4 network: short addresses in the roster are of it.
+  std::optional<std::uint16_t> pan_id;
+  std::optional<int> channel;  ///< that all nodes share, as their makers count channels
   std::vector<Need> needs;
   Proof proof;
   std::vector<Receiver> receivers;

@@ -100,6 +100,18 @@ const Row kSiteMistakes[] = {
     {"[need.x]\nair_temperature_c = [14, 9]",
      "site.toml:5:21: `air_temperature_c` is [14, 9]; expected [low, high], two rising numbers in "
      "°C from -90 to 150"},
+    {"[radio]\npan_id = \"0xFFFF\"",
+     "site.toml:5:10: `pan_id` is \"0xFFFF\"; expected \"0x0000\" to \"0xFFFE\""},
+    {"[radio]\npan_id = 0x10000",
+     "site.toml:5:10: `pan_id` is 65536; expected \"0x0000\" to \"0xFFFE\""},
+    {"[radio]\nchannel = -1",
+     "site.toml:5:11: `channel` is -1; expected a whole number from 0 to 255"},
+    {"[radio]\nkey = \"site\"",
+     "site.toml:5:1: `key` is not supported by this version; leave it out"},
+    {"[[receiver]]\nname = \"a\"\nsource = \"serial:///dev/x?baud=fast\"",
+     "site.toml:6:32: `source`: not a number in range; expected 50 to 4000000"},
+    {"[[receiver]]\nname = \"a\"\nsource = \"seral:///dev/x\"",
+     "site.toml:6:11: `source`: no kind of source is called `seral`; did you mean `serial`?"},
     {"[[receiver]]\nsource = \"file:x\"",
      "site.toml:4:1: `name` is missing in [[receiver]]; expected a name of 1 to 64 characters and "
      "128 bytes, "
@@ -229,8 +241,6 @@ const Row kSheetMistakes[] = {
     {"[field.rssi_dbm]\naccuracy = 1",
      "sheets/x.toml:4:8: \"rssi_dbm\" can't be the name of a field; expected lower-case letters, "
      "digits and `_`, ending in the unit, and no other column of logs"},
-    {"[frame]\nframing = \"hdlc\"",
-     "sheets/x.toml:4:2: `frame` is not supported by this version; leave it out"},
     {"[settings.interval]\nmin = 5",
      "sheets/x.toml:4:2: `settings` is not supported by this version; leave it out"},
 };
@@ -251,7 +261,7 @@ TEST(Complaints, OfASheetThatDoesNotSayWhatItIs) {
 TEST(Complaints, OfAReceiverSheetWithAKeyOfNodes) {
   EXPECT_EQ(errors_of_sheet("[sheet]\nname = \"x\"\nkind = \"receiver\"\n[clock]\ntick_s = 1"),
             Lines{"sheets/x.toml:4:2: unknown key \"clock\" in a receiver sheet; expected one of "
-                  "`sheet`, `radio`"});
+                  "`sheet`, `radio`, `frame`"});
 }
 
 TEST(Complaints, OfASiteWithoutAName) {

@@ -32,6 +32,9 @@ TEST(LoadSite, ReadsEveryFactOfASite) {
 [site]
 name = "Tarn Dairy"
 timezone = "Europe/London"
+[radio]
+channel = 3
+pan_id = "0x4D21"
 [need.ripening]
 fresh_within = "40 min"
 fresh_probability = 0.95
@@ -64,6 +67,8 @@ name = "by name alone"
   ASSERT_TRUE(loaded.has_value());
   const fleet::Site& site = loaded->site;
   EXPECT_EQ(site.timezone, "Europe/London");
+  EXPECT_EQ(site.channel, 3);
+  EXPECT_EQ(site.pan_id, 0x4D21);
   ASSERT_EQ(site.needs.size(), 1u);
   EXPECT_EQ(site.needs[0].name, "ripening");
   EXPECT_EQ(site.needs[0].fresh_within, Duration::seconds(2400));

@@ -73,11 +73,11 @@ void find_role_faults(const FieldCheck& check) {
   const FieldLayout& field = check.field();
   const FieldRole role = field.role;
   if (is_written_as<OctetsForm>(field) && is_number(role) && role != FieldRole::part) {
-    check.add("type", "a run of octets is no number", "a number type, or text");
+    check.add("type", "a run of bytes is no number", "a number type, or text");
   }
   if (role == FieldRole::payload && !is_written_as<OctetsForm>(field) &&
       std::holds_alternative<AtOctet>(field.place)) {
-    check.add("type", "a frame within is a run of octets", "a type of octets");
+    check.add("type", "a frame within is a run of bytes", "a type of bytes");
   }
   if (role == FieldRole::name && is_written_as<NumberForm>(field)) {
     check.add("type", "a name is text", "a type of text; role `address` for numbers");
@@ -85,12 +85,12 @@ void find_role_faults(const FieldCheck& check) {
   const auto* const place = std::get_if<AtOctet>(&field.place);
   const std::optional<int> octets = place == nullptr ? std::nullopt : octets_of(place->form);
   if (role == FieldRole::address && is_written_as<OctetsForm>(field) && (!octets || *octets > 8)) {
-    check.add("type", "no address has this width", "1 to 8 octets");
+    check.add("type", "no address has this width", "1 to 8 bytes");
   }
   const NumberForm* const number = number_form(field);
   if (role == FieldRole::address && number != nullptr &&
       (number->kind == NumberKind::real || number->kind == NumberKind::signed_integer)) {
-    check.add("type", "an address is no such number", "octets, or an unsigned integer");
+    check.add("type", "an address is no such number", "bytes, or an unsigned integer");
   }
   if (role == FieldRole::sequence && number != nullptr && number->kind == NumberKind::real) {
     check.add("type", "a counter is a whole number", "an integer type");
@@ -202,15 +202,15 @@ void find_constant_faults(const FieldCheck& check) {
   if (!field.equals) return;
   const std::size_t size = field.equals->size();
   if (size == 0 || size > static_cast<std::size_t>(check.faults.frame().most_octets)) {
-    check.add("equals", "no constant", "1 octet to most_octets");
+    check.add("equals", "no constant", "1 byte to `most_bytes`");
     return;
   }
   const auto* const place = std::get_if<AtOctet>(&field.place);
   if (place == nullptr) return;
   const NumberForm* const number = number_form(field);
   if (number != nullptr && number->bits) {
-    check.add("equals", "a constant holds whole octets, not bits",
-              "a field of its own for the whole octets; fields may overlap");
+    check.add("equals", "a constant holds whole bytes, not bits",
+              "a field of its own for the whole bytes; fields may overlap");
   }
   const std::optional<int> octets = octets_of(place->form);
   const bool fits = std::holds_alternative<TextForm>(place->form)
@@ -218,7 +218,7 @@ void find_constant_faults(const FieldCheck& check) {
                         : !octets || size == static_cast<std::size_t>(*octets);
   if (!fits) {
     check.add("equals", "the constant has another width than the field",
-              std::to_string(*octets) + " octets");
+              std::to_string(*octets) + " bytes");
   }
 }
 
@@ -280,7 +280,7 @@ void find_repeat_faults(const FieldCheck& check) {
   if (field.repeat->stride < 0 || field.repeat->stride > check.faults.frame().most_octets ||
       (field.repeat->stride > 0 && place == nullptr)) {
     check.add("repeat", "no such stride",
-              "octets from one to the next, within most_octets, in a binary body");
+              "bytes from one to the next, within `most_bytes`, in a binary body");
   }
   if (const int* const count = std::get_if<int>(&field.repeat->count)) {
     if (*count < 1 || *count > kMostRepetitions) {

@@ -59,12 +59,12 @@ const char* place_of(Body body) {
 
 void find_number_faults(const At& at, const NumberForm& number) {
   if (number.octets < 1 || number.octets > 8) {
-    at.add("type", "no number has this width", "1 to 8 octets");
+    at.add("type", "no number has this width", "1 to 8 bytes");
     return;
   }
   const bool is_real = number.kind == NumberKind::real;
   if (is_real && number.octets != 2 && number.octets != 4 && number.octets != 8) {
-    at.add("type", "no IEEE 754 number has this width", "2, 4 or 8 octets");
+    at.add("type", "no IEEE 754 number has this width", "2, 4 or 8 bytes");
   }
   if (!number.bits) return;
   if (is_real || number.kind == NumberKind::bcd) {
@@ -83,7 +83,7 @@ void find_form_faults(const At& at, const BinaryForm& form) {
   }
   const std::optional<int> octets = octets_of(form);
   if (octets && (*octets < 1 || *octets > at.faults.frame().most_octets)) {
-    at.add("type", "no field has this width", "1 octet to most_octets");
+    at.add("type", "no field has this width", "1 byte to `most_bytes`");
   }
 }
 
@@ -120,10 +120,10 @@ void find_octet_faults(const At& at, const AtOctet& place) {
   const std::int64_t width = extent(at.field(), place.form).value_or(1);
   const std::int64_t room = *place.at < 0 ? -std::int64_t{*place.at} : most - *place.at;
   if (*place.at < -most || *place.at >= most) {
-    at.add("at", "lies outside the frame", "an octet within most_octets");
+    at.add("at", "lies outside the frame", "a byte within `most_bytes`");
   } else if (width > room) {
     at.add("at", "the field has no room before the end of the frame",
-           std::to_string(width) + " octets or more from there to the end");
+           std::to_string(width) + " bytes or more from there to the end");
   }
 }
 

@@ -47,8 +47,9 @@ std::string remedy(const Key& key, const Entry& entry) {
 }
 
 void check_tables_within(const Key& key, const Entry& entry, Complaints& complaints) {
-  if (key.form == Form::table) {
-    check_section(std::get<Table>(entry.value.data), *key.section, entry.value.spot, complaints);
+  const auto* one = std::get_if<Table>(&entry.value.data);
+  if (one && key.section && key.form != Form::named_tables) {
+    check_section(*one, *key.section, entry.value.spot, complaints);
   }
   if (key.form == Form::tables) {
     for (const Value& each : std::get<List>(entry.value.data)) {

@@ -27,6 +27,7 @@ class Complaints {
   void warning(Spot spot, std::string what, std::string expected);
 
   bool has_errors() const { return !errors_.empty(); }
+  std::size_t count() const { return errors_.size() + dropped_errors_; }
 
   /// True once further errors are only counted: no use in looking for remedies.
   bool is_full() const { return errors_.size() >= kMost; }

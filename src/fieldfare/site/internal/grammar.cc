@@ -38,6 +38,30 @@ std::string expectation(const Key& key) {
       return "a name of 1 to 64 characters and 128 bytes, with no blank at either end";
     case Form::text:
       return "a text of 1 to 256 characters, with no blank at either end";
+    case Form::any_text:
+      return "a text of up to 256 characters";
+    case Form::character:
+      return "one character between quotes";
+    case Form::text_or_table:
+      return "a name between quotes, or a table { … }";
+    case Form::whole_or_table:
+      return "a whole number" + span_text(key) + ", or a table { … }";
+    case Form::whole_or_name:
+      return "a whole number" + span_text(key) + ", or a name";
+    case Form::octets:
+      return R"(bytes in hex such as "7E 01", or characters such as "text:$GP")";
+    case Form::octets_or_whole:
+      return R"(bytes in hex such as "7E 01", characters such as "text:$GP", or a whole number)";
+    case Form::value_type:
+      return R"(a type such as "u8", "i16be", "u24le", "f32be", "bcd2", "bytes8" or "text")";
+    case Form::bits:
+      return "[lowest, highest], two bits" + span_text(key);
+    case Form::words:
+      return R"(`{ 0 = "closed", 1 = "open" }`, whole numbers and what they mean)";
+    case Form::moment:
+      return R"(a date such as 2000-01-01, or a time such as "2000-01-01T00:00:00Z")";
+    case Form::pan_id:
+      return R"("0x0000" to "0xFFFE")";
     case Form::choice:
       return joined(key.words);
     case Form::choices:

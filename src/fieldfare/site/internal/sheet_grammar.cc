@@ -321,32 +321,7 @@ constexpr Key kSequenceKeys[] = {
 };
 constexpr Section kSequence = {"[sequence]", kSequenceKeys};
 
-constexpr Key kFieldKeys[] = {
-    {.name = "plausible",
-     .form = Form::range,
-     .meaning = "outside, the reading can't be believed",
-     .unit = "the field's unit",
-     .least = -1e9,
-     .most = 1e9},
-    {.name = "resolution",
-     .form = Form::number,
-     .meaning = "smallest step",
-     .unit = "the field's unit",
-     .least = 1e-9,
-     .most = 1e9},
-    {.name = "accuracy",
-     .form = Form::number,
-     .meaning = "largest error of either sign",
-     .unit = "the field's unit",
-     .least = 0,
-     .most = 1e9},
-    {.name = "max_rate_per_min",
-     .form = Form::number,
-     .meaning = "fastest change that the place can bring",
-     .unit = "the field's unit a minute",
-     .least = 0,
-     .most = 1e9},
-};
+constexpr Key kFieldKeys[] = {kPlausible, kResolution, kAccuracy, kMaxRate};
 constexpr Section kField = {"[field.NAME]", kFieldKeys};
 
 constexpr Key kFields = {.name = "field",
@@ -391,14 +366,14 @@ constexpr Key kNodeSheetKeys[] = {
      .meaning = "the counter in its reports",
      .section = &kSequence},
     kFields,
-    later("frame", "the bytes of a report"),
+    {.name = "frame", .form = Form::table, .meaning = "the bytes of a report", .section = &kFrame},
     later("settings", "what a card may set"),
 };
 
 constexpr Key kReceiverSheetKeys[] = {
     head(kReceiverHead),
     {.name = "radio", .form = Form::table, .meaning = "its radio", .section = &kReceiverRadio},
-    later("frame", "the bytes it hands on"),
+    {.name = "frame", .form = Form::table, .meaning = "the bytes it hands on", .section = &kFrame},
 };
 
 constexpr Key kCellFactKeys[] = {

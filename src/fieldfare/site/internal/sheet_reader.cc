@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <utility>
 
+#include "fieldfare/site/internal/frame_reader.h"
 #include "fieldfare/site/internal/grammar.h"
 #include "fieldfare/site/internal/values.h"
 #include "fieldfare/site/internal/view.h"
@@ -182,22 +183,10 @@ fleet::EnergyFacts read_energy(const View& energy, Complaints& complaints) {
   return facts;
 }
 
-/// Field names are the column names of logs, without those that mean something else.
-bool is_field_name(std::string_view name) {
-  constexpr std::string_view kTaken[] = {"time",   "node", "receiver",  "seq",        "rssi_dbm",
-                                         "snr_db", "lqi",  "noise_dbm", "arrived_at", "supply_v"};
-  const auto allowed = [](char c) {
-    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '_';
-  };
-  return is_name(name) && name.front() >= 'a' && name.front() <= 'z' &&
-         std::all_of(name.begin(), name.end(), allowed) &&
-         std::find(std::begin(kTaken), std::end(kTaken), name) == std::end(kTaken);
-}
-
 std::vector<fleet::FieldFacts> read_fields(const View& file, Complaints& complaints) {
   std::vector<fleet::FieldFacts> fields;
   for (const auto& [name, field] : file.named_tables("field")) {
-    if (!is_field_name(name)) {
+    if (!is_reading_name(name)) {
       complaints.error(field.spot(), describe(Value{name, {}}) + " can't be the name of a field",
                        "expected lower-case letters, digits and `_`, ending in the unit, and no "
                        "other column of logs");
@@ -206,6 +195,32 @@ std::vector<fleet::FieldFacts> read_fields(const View& file, Complaints& complai
                       field.number("accuracy"), field.number("max_rate_per_min")});
   }
   return fields;
+}
+
+/// A counter wider than the field that carries it would never be seen to wrap.
+void check_counter(const View& file, const fleet::NodeSheet& sheet, Complaints& complaints) {
+  if (!sheet.sequence.bits) return;
+  for (const fleet::FieldLayout& field : sheet.frame->fields) {
+    const auto* place = std::get_if<fleet::AtOctet>(&field.place);
+    const auto* number = place ? std::get_if<fleet::NumberForm>(&place->form) : nullptr;
+    if (field.role != fleet::FieldRole::sequence || !number) continue;
+    const int bits = number->bits ? number->bits->high - number->bits->low + 1 : 8 * number->octets;
+    if (*sheet.sequence.bits <= bits) continue;
+    complaints.error(file.table("sequence")->spot_of("bits"),
+                     "`bits` is " + std::to_string(*sheet.sequence.bits) + ", but " +
+                         describe(Value{field.name, {}}) + " in [frame] has " +
+                         std::to_string(bits),
+                     "expected the width of the counter that frames carry");
+  }
+}
+
+void read_node_frame(const View& file, fleet::NodeSheet& sheet, Complaints& complaints) {
+  const auto frame = file.table("frame");
+  if (!frame) return;
+  sheet.frame = read_frame(*frame, complaints);
+  if (!sheet.frame) return;
+  add_frame_field_facts(*frame, *sheet.frame, sheet.fields, complaints);
+  check_counter(file, sheet, complaints);
 }
 
 fleet::NodeSheet read_node_sheet(const View& file, Complaints& complaints) {
@@ -217,6 +232,7 @@ fleet::NodeSheet read_node_sheet(const View& file, Complaints& complaints) {
   if (const auto part = file.table("sequence")) sheet.sequence = read_sequence(*part, complaints);
   if (const auto energy = file.table("energy")) sheet.energy = read_energy(*energy, complaints);
   sheet.fields = read_fields(file, complaints);
+  read_node_frame(file, sheet, complaints);
   return sheet;
 }
 
@@ -226,6 +242,10 @@ fleet::ReceiverSheet read_receiver_sheet(const View& file, Complaints& complaint
   if (const auto radio = file.table("radio")) {
     sheet.radio = read_shared_radio(*radio);
     check_signal_range(*radio, sheet.radio, complaints);
+  }
+  if (const auto frame = file.table("frame")) {
+    sheet.frame = read_frame(*frame, complaints);
+    refuse_frame_field_facts(*frame, complaints);
   }
   return sheet;
 }

@@ -85,6 +85,19 @@ constexpr Key kProofKeys[] = {
 };
 constexpr Section kProof = {"[proof]", kProofKeys};
 
+constexpr Key kSharedRadioKeys[] = {
+    {.name = "channel",
+     .form = Form::whole,
+     .meaning = "as the nodes' makers count channels",
+     .least = 0,
+     .most = 255},
+    {.name = "pan_id",
+     .form = Form::pan_id,
+     .meaning = "of the site's IEEE 802.15.4 network; short addresses in the roster are of it"},
+    later("key", "a name in the vault"),
+};
+constexpr Section kSharedRadio = {"[radio]", kSharedRadioKeys};
+
 constexpr Key kAtM = {.name = "at_m",
                       .form = Form::position,
                       .meaning = "where it is: x east, y north, z up",
@@ -137,6 +150,10 @@ constexpr Key kSiteKeys[] = {
      .form = Form::named_tables,
      .meaning = "what the users of the data ask for",
      .section = &kNeed},
+    {.name = "radio",
+     .form = Form::table,
+     .meaning = "what all nodes share",
+     .section = &kSharedRadio},
     {.name = "proof",
      .form = Form::table,
      .meaning = "what verdicts are held to",
@@ -146,7 +163,6 @@ constexpr Key kSiteKeys[] = {
      .meaning = "a receiver",
      .section = &kReceiverSection},
     {.name = "node", .form = Form::tables, .meaning = "a node", .section = &kNodeSection},
-    later("radio", "what all nodes share"),
     later("state", "conditions the place takes"),
     later("storey", "storeys"),
     later("wall", "walls"),

@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "fieldfare/base/address.h"
+#include "fieldfare/fleet/endpoint.h"
 #include "fieldfare/site/internal/grammar.h"
 #include "fieldfare/site/internal/values.h"
 #include "fieldfare/site/internal/view.h"
@@ -65,6 +66,13 @@ void read_head(const View& file, fleet::Site& site) {
   if (const auto zone = head->text("timezone")) site.timezone = *zone;
 }
 
+void read_shared_radio(const View& file, fleet::Site& site) {
+  const auto radio = file.table("radio");
+  if (!radio) return;
+  site.channel = radio->small("channel");
+  site.pan_id = radio->pan_id("pan_id");
+}
+
 void read_needs(const View& file, fleet::Site& site, Complaints& complaints) {
   for (const auto& [name, part] : file.named_tables("need")) {
     fleet::Need need;
@@ -98,6 +106,16 @@ void read_proof(const View& file, fleet::Proof& proof, Complaints& complaints) {
   }
 }
 
+/// A source that can't be one. Its column is that within the quotes.
+void check_source(const View& receiver, const std::string& source, Complaints& complaints) {
+  if (source.empty()) return;
+  const auto endpoint = fleet::parse_endpoint(source);
+  if (endpoint) return;
+  Spot spot = receiver.spot_of("source");
+  spot.column += endpoint.error().place.column;
+  complaints.error(spot, "`source`: " + endpoint.error().what, endpoint.error().expected);
+}
+
 void read_receivers(const View& file, fleet::Site& site, Complaints& complaints) {
   const NameIndex sheets{sheet_names(site.receiver_sheets)};
   Taken<std::string> names;
@@ -114,6 +132,7 @@ void read_receivers(const View& file, fleet::Site& site, Complaints& complaints)
     }
     receiver.sheet = sheets.look_up(part, "sheet", "receiver sheet", complaints);
     receiver.source = part.text_or_empty("source");
+    check_source(part, receiver.source, complaints);
     receiver.at_m = part.position("at_m");
     site.receivers.push_back(std::move(receiver));
   }
@@ -229,6 +248,7 @@ fleet::Site read_site(std::string_view text, const std::string& place, SheetShel
   check_section(*tree, kSiteFile, {}, complaints);
   const View file{*tree, kSiteFile, {}};
   read_head(file, site);
+  read_shared_radio(file, site);
   read_needs(file, site, complaints);
   read_proof(file, site.proof, complaints);
   read_receivers(file, site, complaints);

@@ -26,6 +26,7 @@
 
 #include <algorithm>
 #include <optional>
+#include <sstream>
 
 namespace fieldfare::site {
 namespace {
@@ -163,6 +164,12 @@ Value convert(const toml::node& node) {
           std::chrono::year_month_day{std::chrono::year{date.year}, std::chrono::month{date.month},
                                       std::chrono::day{date.day}},
           spot};
+    }
+    case toml::node_type::date_time: {
+      std::ostringstream text;
+      text << node.as_date_time()->get();
+      if (const auto moment = parse_rfc3339(text.str())) return {*moment, spot};
+      return {TimeOfDay{}, spot};
     }
     default:
       return {TimeOfDay{}, spot};

@@ -10,6 +10,7 @@
 #include <vector>
 
 #include "fieldfare/base/complaint.h"
+#include "fieldfare/base/instant.h"
 #include "fieldfare/base/result.h"
 
 namespace fieldfare::site {
@@ -27,13 +28,14 @@ struct Entry;
 using List = std::vector<Value>;
 using Table = std::vector<Entry>;  ///< in the order of the file
 
-/// A TOML value that no file of ours uses: a time of day or a date-time.
+/// A TOML value that no file of ours uses: a time of day, or a date-time of no place on
+/// earth or outside the range of Instant.
 struct TimeOfDay {};
 
 /// One TOML value with the place where it stands.
 struct Value {
-  std::variant<std::string, std::int64_t, double, bool, std::chrono::year_month_day, TimeOfDay,
-               List, Table>
+  std::variant<std::string, std::int64_t, double, bool, std::chrono::year_month_day, Instant,
+               TimeOfDay, List, Table>
       data;
   Spot spot;
 };

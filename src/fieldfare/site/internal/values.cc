@@ -7,6 +7,7 @@
 #include "fieldfare/base/address.h"
 #include "fieldfare/base/number_text.h"
 #include "fieldfare/fleet/labels.h"
+#include "fieldfare/site/internal/frame_values.h"
 
 namespace fieldfare::site {
 namespace {
@@ -32,6 +33,15 @@ bool is_clean_text(std::string_view text, std::size_t longest) {
          text.back() != ' ' && std::none_of(text.begin(), text.end(), is_control);
 }
 
+bool is_any_text(std::string_view text) {
+  return characters(text) <= kLongestText && std::none_of(text.begin(), text.end(), is_control);
+}
+
+bool is_character(std::string_view text) {
+  return text.size() == 1 && (text.front() == '\t' || !is_control(text.front())) &&
+         !is_continuation(text.front()) && static_cast<unsigned char>(text.front()) < 0x80;
+}
+
 const std::string* text_in(const Value& value) { return std::get_if<std::string>(&value.data); }
 
 bool within(const Key& key, double number) {
@@ -45,6 +55,14 @@ bool is_number(const Key& key, const Value& value) {
 
 bool is_whole(const Key& key, const Value& value) {
   return std::holds_alternative<std::int64_t>(value.data) && is_number(key, value);
+}
+
+bool is_table(const Value& value) { return std::holds_alternative<Table>(value.data); }
+
+bool is_pan_id(const Value& value) {
+  constexpr std::int64_t kLast = 0xFFFE;
+  const auto* id = std::get_if<std::int64_t>(&value.data);
+  return id && *id >= 0 && *id <= kLast;
 }
 
 bool is_word(const Key& key, const Value& value) {
@@ -89,6 +107,25 @@ std::optional<Spot> fault_in_range(const Key& key, const Value& value) {
   return std::nullopt;
 }
 
+std::optional<Spot> fault_in_bits(const Key& key, const Value& value) {
+  const auto good = [&key](const Value& each) { return is_whole(key, each); };
+  if (const auto spot = fault_in_list(value, 2, 2, good)) return spot;
+  const auto& list = std::get<List>(value.data);
+  if (*number_in(list[0]) > *number_in(list[1])) return value.spot;
+  return std::nullopt;
+}
+
+std::optional<Spot> fault_in_words(const Value& value) {
+  const auto* table = std::get_if<Table>(&value.data);
+  if (!table || table->empty()) return value.spot;
+  for (const Entry& each : *table) {
+    if (!parse_whole(each.key)) return each.spot;
+    const std::string* word = text_in(each.value);
+    if (!word || !is_clean_text(*word, kLongestText)) return each.value.spot;
+  }
+  return std::nullopt;
+}
+
 std::optional<Spot> fault_in_number_map(const Key& key, const Value& value) {
   const auto* table = std::get_if<Table>(&value.data);
   if (!table || table->empty() || table->size() > kLongestList) return value.spot;
@@ -127,9 +164,29 @@ bool is_sound_scalar(const Key& key, const Entry& entry) {
       return text && parse_address(*text);
     case Form::timezone:
       return text && is_timezone(*text);
+    case Form::any_text:
+      return text && is_any_text(*text);
+    case Form::character:
+      return text && is_character(*text);
+    case Form::octets:
+      return text && parse_octets(*text);
+    case Form::octets_or_whole:
+      return text ? parse_octets(*text).has_value() : is_whole(key, value);
+    case Form::value_type:
+      return text && parse_value_type(*text);
+    case Form::moment:
+      return moment_in(value).has_value();
+    case Form::pan_id:
+      return text ? parse_pan_id(*text).has_value() : is_pan_id(value);
+    case Form::text_or_table:
+      return text ? is_clean_text(*text, kLongestText) : is_table(value);
+    case Form::whole_or_table:
+      return is_whole(key, value) || is_table(value);
+    case Form::whole_or_name:
+      return text ? is_name(*text) : is_whole(key, value);
     case Form::table:
     case Form::named_tables:
-      return std::holds_alternative<Table>(value.data);
+      return is_table(value);
     default:
       return false;
   }
@@ -150,6 +207,21 @@ std::string describe_list(const List& list) {
 
 bool is_name(std::string_view text) {
   return text.size() <= fleet::Labels::kLongestName && is_clean_text(text, kLongestName);
+}
+
+bool is_field_name(std::string_view text) {
+  const auto allowed = [](char c) {
+    return (c >= 'a' && c <= 'z') || (c >= '0' && c <= '9') || c == '_';
+  };
+  return is_name(text) && text.front() >= 'a' && text.front() <= 'z' &&
+         std::all_of(text.begin(), text.end(), allowed);
+}
+
+bool is_reading_name(std::string_view text) {
+  constexpr std::string_view kTaken[] = {"time",   "node", "receiver",  "seq",        "rssi_dbm",
+                                         "snr_db", "lqi",  "noise_dbm", "arrived_at", "supply_v"};
+  return is_field_name(text) &&
+         std::find(std::begin(kTaken), std::end(kTaken), text) == std::end(kTaken);
 }
 
 std::string describe(const Value& value) {
@@ -204,6 +276,10 @@ std::optional<Spot> find_fault(const Key& key, const Entry& entry) {
       return fault_in_list(value, 3, 3, [&key](const Value& each) { return is_number(key, each); });
     case Form::range:
       return fault_in_range(key, value);
+    case Form::bits:
+      return fault_in_bits(key, value);
+    case Form::words:
+      return fault_in_words(value);
     case Form::number_map:
       return fault_in_number_map(key, value);
     case Form::tables:

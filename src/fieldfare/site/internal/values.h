@@ -35,4 +35,10 @@ std::optional<Spot> find_fault(const Key& key, const Entry& entry);
 /// take), none of control, no blank at either end.
 bool is_name(std::string_view text);
 
+/// Shape of the name of a frame's field: lower-case letters, digits and `_`, a letter first.
+bool is_field_name(std::string_view text);
+
+/// Shape of the name of a reading: as above, and no column of logs that means something else.
+bool is_reading_name(std::string_view text);
+
 }  // namespace fieldfare::site

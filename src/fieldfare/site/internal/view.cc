@@ -5,6 +5,8 @@
 #include <cassert>
 
 #include "fieldfare/base/number_text.h"
+#include "fieldfare/site/internal/check.h"
+#include "fieldfare/site/internal/frame_values.h"
 #include "fieldfare/site/internal/values.h"
 
 namespace fieldfare::site {
@@ -48,7 +50,8 @@ std::optional<double> View::number(std::string_view key) const {
 std::optional<std::int64_t> View::whole(std::string_view key) const {
   const Entry* entry = sound_entry(key);
   if (!entry) return std::nullopt;
-  return std::get<std::int64_t>(entry->value.data);
+  const auto* number = std::get_if<std::int64_t>(&entry->value.data);
+  return number ? std::optional{*number} : std::nullopt;
 }
 
 std::optional<int> View::small(std::string_view key) const {
@@ -107,6 +110,61 @@ std::optional<Address> View::address(std::string_view key) const {
   return label ? parse_address(*label) : std::nullopt;
 }
 
+std::optional<std::size_t> View::place_among_words(std::string_view key) const {
+  const auto word = text(key);
+  if (!word) return std::nullopt;
+  const auto words = key_called(key).words;
+  return static_cast<std::size_t>(std::find(words.begin(), words.end(), *word) - words.begin());
+}
+
+std::optional<char> View::character(std::string_view key) const {
+  const auto one = text(key);
+  return one ? std::optional{one->front()} : std::nullopt;
+}
+
+std::optional<fleet::Octets> View::octets(std::string_view key) const {
+  const auto written = text(key);
+  return written ? parse_octets(*written) : std::nullopt;
+}
+
+std::optional<fleet::BinaryForm> View::value_type(std::string_view key) const {
+  const auto written = text(key);
+  return written ? parse_value_type(*written) : std::nullopt;
+}
+
+std::optional<fleet::BitSpan> View::bits(std::string_view key) const {
+  const auto ends = numbers(key);
+  if (ends.empty()) return std::nullopt;
+  return fleet::BitSpan{static_cast<int>(ends[0]), static_cast<int>(ends[1])};
+}
+
+std::optional<Instant> View::moment(std::string_view key) const {
+  const Entry* entry = sound_entry(key);
+  return entry ? moment_in(entry->value) : std::nullopt;
+}
+
+std::optional<std::uint16_t> View::pan_id(std::string_view key) const {
+  if (const auto written = text(key)) return parse_pan_id(*written);
+  const auto number = whole(key);
+  return number ? std::optional{static_cast<std::uint16_t>(*number)} : std::nullopt;
+}
+
+std::vector<std::pair<std::int64_t, std::string>> View::words(std::string_view key) const {
+  std::vector<std::pair<std::int64_t, std::string>> result;
+  if (const Entry* entry = sound_entry(key)) {
+    for (const Entry& each : std::get<Table>(entry->value.data)) {
+      result.emplace_back(*parse_whole(each.key), std::get<std::string>(each.value.data));
+    }
+  }
+  return result;
+}
+
+bool View::is_sound() const {
+  Complaints complaints;
+  check_section(*table_, *section_, spot_, complaints);
+  return !complaints.has_errors();
+}
+
 std::vector<std::pair<double, double>> View::number_map(std::string_view key) const {
   std::vector<std::pair<double, double>> result;
   if (const Entry* entry = sound_entry(key)) {
@@ -121,7 +179,9 @@ std::vector<std::pair<double, double>> View::number_map(std::string_view key) co
 std::optional<View> View::table(std::string_view key) const {
   const Entry* entry = sound_entry(key);
   if (!entry) return std::nullopt;
-  return View{std::get<Table>(entry->value.data), *key_called(key).section, entry->value.spot};
+  const auto* table = std::get_if<Table>(&entry->value.data);
+  if (!table) return std::nullopt;
+  return View{*table, *key_called(key).section, entry->value.spot};
 }
 
 std::vector<View> View::tables(std::string_view key) const {

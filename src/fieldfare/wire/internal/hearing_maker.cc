@@ -38,13 +38,6 @@ bool is_implausible(const fleet::Hearing& hearing) {
 
 }  // namespace
 
-std::string repeated_name(std::string_view name, std::size_t repetition) {
-  const std::size_t unit = name.rfind('_');
-  const std::string number = "_" + std::to_string(repetition + 1);
-  if (unit == std::string_view::npos) return std::string{name} + number;
-  return std::string{name.substr(0, unit)} + number + std::string{name.substr(unit)};
-}
-
 std::string_view refusal_code(Refusal refusal) {
   switch (refusal) {
     case Refusal::none:
@@ -146,7 +139,7 @@ const HearingMaker::Name* HearingMaker::name_of(const FieldValue& value) {
   if (!known) {
     const fleet::FieldLayout& field = frame_->fields[value.field];
     const std::string name =
-        field.repeat ? repeated_name(field.name, value.repetition) : field.name;
+        field.repeat ? fleet::repeated_name(field.name, value.repetition) : field.name;
     const auto index = labels_->field(name);
     if (!index) return nullptr;
     known = Name{*index, plausible_range(name)};

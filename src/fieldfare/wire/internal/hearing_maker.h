@@ -16,10 +16,6 @@
 
 namespace fieldfare::wire {
 
-/// What a reading of a repeated field is called: `temperature_c` becomes
-/// `temperature_2_c` the second time (`repetition` counts from 0).
-std::string repeated_name(std::string_view name, std::size_t repetition);
-
 /// Why a report gives no hearing.
 enum class Refusal : std::uint8_t { none, no_name, too_many_names, time_ahead };
 std::string_view refusal_code(Refusal refusal);
