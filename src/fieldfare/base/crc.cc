@@ -105,11 +105,14 @@ const CrcModel* find_crc_model(std::string_view name) {
 // The register is kept at the bottom of 64 bits where octets go in with the
 // least significant bit first, at the top otherwise, so that one shift serves
 // every width.
-Crc::Crc(const CrcModel& model) : model_{model} {
+Crc::Crc(const CrcModel& model)
+    : model_{model},
+      start_{model.reflect_in ? reflected(model.start, model.width)
+                              : model.start << (64 - model.width)} {
   constexpr std::uint64_t kTop = std::uint64_t{1} << 63;
   const std::uint64_t polynomial = model.reflect_in ? reflected(model.polynomial, model.width)
                                                     : model.polynomial << (64 - model.width);
-  for (std::uint64_t octet = 0; octet < table_.size(); ++octet) {
+  for (std::uint64_t octet = 0; octet < 256; ++octet) {
     std::uint64_t reg = model.reflect_in ? octet : octet << 56;
     for (int bit = 0; bit < 8; ++bit) {
       if (model.reflect_in) {
@@ -118,18 +121,62 @@ Crc::Crc(const CrcModel& model) : model_{model} {
         reg = (reg & kTop) != 0 ? reg << 1 ^ polynomial : reg << 1;
       }
     }
-    table_[octet] = reg;
+    tables_[0][octet] = reg;
+  }
+  for (std::size_t n = 1; n < tables_.size(); ++n) {
+    for (std::size_t octet = 0; octet < 256; ++octet) {
+      const std::uint64_t reg = tables_[n - 1][octet];
+      tables_[n][octet] =
+          model.reflect_in ? reg >> 8 ^ tables_[0][reg & 0xFF] : reg << 8 ^ tables_[0][reg >> 56];
+    }
   }
 }
 
-std::uint64_t Crc::of(std::span<const std::uint8_t> octets) const {
-  std::uint64_t reg = model_.reflect_in ? reflected(model_.start, model_.width)
-                                        : model_.start << (64 - model_.width);
-  for (const std::uint8_t octet : octets) {
-    reg = model_.reflect_in ? table_[(reg ^ octet) & 0xFF] ^ reg >> 8
-                            : table_[reg >> 56 ^ octet] ^ reg << 8;
+std::uint64_t Crc::through_reflected(std::span<const std::uint8_t> octets) const {
+  std::uint64_t reg = start_;
+  std::size_t at = 0;
+  for (; at + 8 <= octets.size(); at += 8) {
+    std::uint64_t word = 0;
+    for (std::size_t i = 0; i < 8; ++i) word |= std::uint64_t{octets[at + i]} << 8 * i;
+    word ^= reg;
+    reg = 0;
+    for (std::size_t i = 0; i < 8; ++i) reg ^= tables_[7 - i][word >> 8 * i & 0xFF];
   }
-  if (!model_.reflect_in) reg >>= 64 - model_.width;
+  for (; at + 4 <= octets.size(); at += 4) {
+    std::uint64_t word = 0;
+    for (std::size_t i = 0; i < 4; ++i) word |= std::uint64_t{octets[at + i]} << 8 * i;
+    word ^= reg;
+    reg >>= 32;
+    for (std::size_t i = 0; i < 4; ++i) reg ^= tables_[3 - i][word >> 8 * i & 0xFF];
+  }
+  for (; at < octets.size(); ++at) reg = tables_[0][(reg ^ octets[at]) & 0xFF] ^ reg >> 8;
+  return reg;
+}
+
+std::uint64_t Crc::through_plain(std::span<const std::uint8_t> octets) const {
+  std::uint64_t reg = start_;
+  std::size_t at = 0;
+  for (; at + 8 <= octets.size(); at += 8) {
+    std::uint64_t word = 0;
+    for (std::size_t i = 0; i < 8; ++i) word = word << 8 | octets[at + i];
+    word ^= reg;
+    reg = 0;
+    for (std::size_t i = 0; i < 8; ++i) reg ^= tables_[i][word >> 8 * i & 0xFF];
+  }
+  for (; at + 4 <= octets.size(); at += 4) {
+    std::uint64_t word = 0;
+    for (std::size_t i = 0; i < 4; ++i) word = word << 8 | octets[at + i];
+    word ^= reg >> 32;
+    reg <<= 32;
+    for (std::size_t i = 0; i < 4; ++i) reg ^= tables_[i][word >> 8 * i & 0xFF];
+  }
+  for (; at < octets.size(); ++at) reg = tables_[0][reg >> 56 ^ octets[at]] ^ reg << 8;
+  return reg;
+}
+
+std::uint64_t Crc::of(std::span<const std::uint8_t> octets) const {
+  std::uint64_t reg =
+      model_.reflect_in ? through_reflected(octets) : through_plain(octets) >> (64 - model_.width);
   if (model_.reflect_in != model_.reflect_out) reg = reflected(reg, model_.width);
   return reg ^ model_.final_xor;
 }

@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <span>
 #include <string>
 #include <vector>
 
@@ -61,6 +62,42 @@ TEST(Crc, AnyFlippedBitChangesIt) {
       std::vector<std::uint8_t> damaged = kNineDigits;
       damaged[bit / 8] = static_cast<std::uint8_t>(damaged[bit / 8] ^ 1u << bit % 8);
       EXPECT_NE(crc.of(damaged), model.check) << model.name << ", bit " << bit;
+    }
+  }
+}
+
+/// The definition, a bit at a time: the message, led by the start value, divided
+/// by the polynomial.
+std::uint64_t crc_by_bits(const CrcModel& model, std::span<const std::uint8_t> octets) {
+  const auto turned = [](std::uint64_t value, unsigned width) {
+    std::uint64_t out = 0;
+    for (unsigned bit = 0; bit < width; ++bit) out |= (value >> bit & 1) << (width - 1 - bit);
+    return out;
+  };
+  const std::uint64_t mask = ~std::uint64_t{0} >> (64 - model.width);
+  std::uint64_t reg = model.start;
+  for (const std::uint8_t octet : octets) {
+    const std::uint64_t in = model.reflect_in ? turned(octet, 8) : octet;
+    for (unsigned bit = 8; bit-- > 0;) {
+      const bool carry = ((reg >> (model.width - 1) ^ in >> bit) & 1) != 0;
+      reg = (reg << 1 & mask) ^ (carry ? model.polynomial : 0);
+    }
+  }
+  return (model.reflect_out ? turned(reg, model.width) : reg) ^ model.final_xor;
+}
+
+TEST(Crc, AgreesWithTheDivisionBitByBitAtEveryLength) {
+  std::vector<std::uint8_t> octets(45);
+  std::uint32_t state = 1;
+  for (auto& octet : octets) {
+    state = state * 1'664'525 + 1'013'904'223;
+    octet = static_cast<std::uint8_t>(state >> 24);
+  }
+  for (const CrcModel& model : crc_models()) {
+    const Crc crc{model};
+    for (std::size_t length = 0; length <= octets.size(); ++length) {
+      const auto part = std::span{octets}.first(length);
+      ASSERT_EQ(crc.of(part), crc_by_bits(model, part)) << model.name << ", " << length;
     }
   }
 }
