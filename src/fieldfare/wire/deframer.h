@@ -1,10 +1,11 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <cstddef>
 #include <cstdint>
-#include <functional>
 #include <memory>
 #include <span>
+#include <string_view>
 
 #include "fieldfare/fleet/frame.h"
 
@@ -32,7 +33,8 @@ class FrameSink {
   /// there. `taken` are the octets of the stream that it took.
   virtual void frame(std::span<const std::uint8_t> octets, std::size_t taken) = 0;
   /// Octets of the stream, as they came, that are no frame. Of long ones only the
-  /// first FrameFacts::most_octets are in `octets`; `taken` counts all.
+  /// first FrameFacts::most_octets are in `octets`; `taken` counts all. At the end
+  /// of the stream `octets` are empty where only fill was left.
   virtual void lost(StreamFault fault, std::span<const std::uint8_t> octets, std::size_t taken) = 0;
 };
 
@@ -57,10 +59,22 @@ class Deframer {
 /// it to find its place again: a length-prefixed or delimited frame whose check
 /// fails is no frame, and the search goes on one octet behind its beginning; such
 /// octets are then lost as noise.
+///
+/// What no framing can give, for want of anything to tell it by: where a delimiter
+/// itself is damaged, two frames become one (slip, cobs, line, delimited by an end
+/// alone, and hdlc frames that share a flag); a length-prefixed frame without
+/// `check` whose length is damaged takes what follows with it, as long as it says;
+/// a frame that is delimited by `start` alone is told from its follower's start
+/// only, and may not hold those octets.
 std::unique_ptr<Deframer> make_deframer(const fleet::FrameFacts& frame);
 
+/// True where the framing can tell this frame from what comes before and behind
+/// it: no line feed in a line, no end in a frame that it would end, a length that
+/// says what is there, not more than most_octets.
+bool can_carry(const fleet::FrameFacts& frame, std::span<const std::uint8_t> octets);
+
 /// Octets of a frame (with start, length and check) as a stream carries them.
-/// Precondition: the framing can carry them (no line feed in a line).
+/// Precondition: can_carry(frame, octets).
 fleet::Octets frame_for_stream(const fleet::FrameFacts& frame,
                                std::span<const std::uint8_t> octets);
 

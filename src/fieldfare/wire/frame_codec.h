@@ -25,7 +25,8 @@ class FrameCodec {
   }
   BodyCodec& body() { return *body_; }
 
-  /// A report as the octets of a stream: body, length, check, framing.
+  /// A report as the octets of a stream: body, start, length, check, framing.
+  /// `does_not_fit` too where the framing can't carry what came out.
   Result<fleet::Octets, BodyError> encode(const ReportValues& values);
 
  private:

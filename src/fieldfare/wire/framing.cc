@@ -4,22 +4,18 @@
 #include <algorithm>
 
 #include "fieldfare/base/crc.h"
+#include "fieldfare/wire/internal/stuffing.h"
 
 namespace fieldfare::wire {
 namespace {
 
+using namespace internal;
+
 // RFC 1055.
-constexpr std::uint8_t kEnd = 0xC0;
-constexpr std::uint8_t kSlipEscape = 0xDB;
 constexpr std::uint8_t kEscapedEnd = 0xDC;
 constexpr std::uint8_t kEscapedEscape = 0xDD;
-
 // RFC 1662.
-constexpr std::uint8_t kFlag = 0x7E;
-constexpr std::uint8_t kHdlcEscape = 0x7D;
 constexpr std::uint8_t kFlip = 0x20;
-
-constexpr std::size_t kLongestCobsGroup = 254;
 
 Failure<FramingError> fault(FramingFault what, std::size_t offset) {
   return Failure{FramingError{what, offset}};
@@ -31,11 +27,42 @@ std::uint16_t fcs16(std::span<const std::uint8_t> octets) {
 }
 
 void append_escaped(Octets& out, std::uint8_t octet) {
-  if (octet == kFlag || octet == kHdlcEscape) {
+  if (octet == kHdlcFlag || octet == kHdlcEscape) {
     out.push_back(kHdlcEscape);
     octet ^= kFlip;
   }
   out.push_back(octet);
+}
+
+/// Undoes a whole frame from octet `first` to its last, which is a delimiter.
+Result<Octets, FramingError> between_delimiters(std::span<const std::uint8_t> frame,
+                                                std::size_t first,
+                                                Unstuffed (*unstuff)(std::span<const std::uint8_t>,
+                                                                     std::uint8_t*)) {
+  const std::size_t last = frame.size() - 1;
+  const auto inner = frame.subspan(first, last - first);
+  const auto until = std::find(inner.begin(), inner.end(), frame[last]);
+  const auto length = static_cast<std::size_t>(until - inner.begin());
+  Octets out(length);
+  const Unstuffed undone = unstuff(inner.first(length), out.data());
+  const std::size_t offset = first + undone.offset;
+  const bool is_cut_early = until != inner.end();
+  switch (undone.state) {
+    case Stuffing::sound:
+      break;
+    case Stuffing::bad_escape:
+      return fault(FramingFault::bad_escape, offset);
+    case Stuffing::cut_escape:
+      // An escape right before the closing flag aborts an HDLC-like frame (RFC
+      // 1662, 4.3).
+      return fault(is_cut_early ? FramingFault::bad_escape : FramingFault::truncated, offset);
+    case Stuffing::cut_group:
+      if (offset + frame[offset] > last) return fault(FramingFault::truncated, offset);
+      break;
+  }
+  if (is_cut_early) return fault(FramingFault::early_delimiter, first + length);
+  out.resize(undone.octets);
+  return out;
 }
 
 }  // namespace
@@ -57,9 +84,9 @@ std::string_view framing_fault_text(FramingFault fault) {
 }
 
 Octets slip_encode(std::span<const std::uint8_t> payload) {
-  Octets out{kEnd};
+  Octets out{kSlipEnd};
   for (const std::uint8_t octet : payload) {
-    if (octet == kEnd) {
+    if (octet == kSlipEnd) {
       out.insert(out.end(), {kSlipEscape, kEscapedEnd});
     } else if (octet == kSlipEscape) {
       out.insert(out.end(), {kSlipEscape, kEscapedEscape});
@@ -67,63 +94,46 @@ Octets slip_encode(std::span<const std::uint8_t> payload) {
       out.push_back(octet);
     }
   }
-  out.push_back(kEnd);
+  out.push_back(kSlipEnd);
   return out;
 }
 
 Result<Octets, FramingError> slip_decode(std::span<const std::uint8_t> frame) {
-  if (frame.empty() || frame.back() != kEnd) {
+  if (frame.empty() || frame.back() != kSlipEnd) {
     return fault(FramingFault::not_delimited, frame.size());
   }
-  const std::size_t last = frame.size() - 1;
-  Octets out;
-  for (std::size_t i = frame.front() == kEnd && last > 0 ? 1 : 0; i < last; ++i) {
-    if (frame[i] == kEnd) return fault(FramingFault::early_delimiter, i);
-    if (frame[i] != kSlipEscape) {
-      out.push_back(frame[i]);
-      continue;
-    }
-    if (++i == last) return fault(FramingFault::truncated, i);
-    if (frame[i] != kEscapedEnd && frame[i] != kEscapedEscape) {
-      return fault(FramingFault::bad_escape, i);
-    }
-    out.push_back(frame[i] == kEscapedEnd ? kEnd : kSlipEscape);
-  }
+  const std::size_t first = frame.front() == kSlipEnd && frame.size() > 1 ? 1 : 0;
+  return between_delimiters(frame, first, unstuff_slip);
+}
+
+Octets hdlc_stuff(std::span<const std::uint8_t> octets) {
+  Octets out{kHdlcFlag};
+  for (const std::uint8_t octet : octets) append_escaped(out, octet);
+  out.push_back(kHdlcFlag);
   return out;
 }
 
 Octets hdlc_encode(std::span<const std::uint8_t> payload) {
   const std::uint16_t check = fcs16(payload);
-  Octets out{kFlag};
-  for (const std::uint8_t octet : payload) append_escaped(out, octet);
-  append_escaped(out, static_cast<std::uint8_t>(check & 0xFF));
-  append_escaped(out, static_cast<std::uint8_t>(check >> 8));
-  out.push_back(kFlag);
-  return out;
+  Octets whole{payload.begin(), payload.end()};
+  whole.push_back(static_cast<std::uint8_t>(check & 0xFF));
+  whole.push_back(static_cast<std::uint8_t>(check >> 8));
+  return hdlc_stuff(whole);
 }
 
 Result<Octets, FramingError> hdlc_decode(std::span<const std::uint8_t> frame) {
-  if (frame.size() < 2 || frame.front() != kFlag || frame.back() != kFlag) {
+  if (frame.size() < 2 || frame.front() != kHdlcFlag || frame.back() != kHdlcFlag) {
     return fault(FramingFault::not_delimited, frame.empty() ? 0 : frame.size() - 1);
   }
+  auto whole = between_delimiters(frame, 1, unstuff_hdlc);
+  if (!whole) return whole;
+  Octets& out = *whole;
   const std::size_t last = frame.size() - 1;
-  Octets out;
-  for (std::size_t i = 1; i < last; ++i) {
-    if (frame[i] == kFlag) return fault(FramingFault::early_delimiter, i);
-    if (frame[i] != kHdlcEscape) {
-      out.push_back(frame[i]);
-      continue;
-    }
-    // An escape right before the closing flag aborts a frame (RFC 1662, 4.3).
-    if (++i == last) return fault(FramingFault::truncated, i);
-    if (frame[i] == kFlag) return fault(FramingFault::bad_escape, i);
-    out.push_back(frame[i] ^ kFlip);
-  }
   if (out.size() < 2) return fault(FramingFault::truncated, last);
   const auto sent = static_cast<std::uint16_t>(out[out.size() - 2] | out.back() << 8);
   out.resize(out.size() - 2);
   if (fcs16(out) != sent) return fault(FramingFault::bad_checksum, last);
-  return out;
+  return whole;
 }
 
 Octets cobs_encode(std::span<const std::uint8_t> payload) {
@@ -152,20 +162,7 @@ Result<Octets, FramingError> cobs_decode(std::span<const std::uint8_t> frame) {
   if (frame.size() < 2 || frame.back() != 0) {
     return fault(FramingFault::not_delimited, frame.empty() ? 0 : frame.size() - 1);
   }
-  const std::size_t last = frame.size() - 1;
-  Octets out;
-  for (std::size_t at = 0; at < last;) {
-    const std::size_t code = frame[at];
-    if (code == 0) return fault(FramingFault::early_delimiter, at);
-    const std::size_t next = at + code;
-    if (next > last) return fault(FramingFault::truncated, at);
-    for (++at; at < next; ++at) {
-      if (frame[at] == 0) return fault(FramingFault::early_delimiter, at);
-      out.push_back(frame[at]);
-    }
-    if (code <= kLongestCobsGroup && at < last) out.push_back(0);
-  }
-  return out;
+  return between_delimiters(frame, 0, unstuff_cobs);
 }
 
 }  // namespace fieldfare::wire

@@ -45,6 +45,9 @@ Result<Octets, FramingError> slip_decode(std::span<const std::uint8_t> frame);
 Octets hdlc_encode(std::span<const std::uint8_t> payload);
 Result<Octets, FramingError> hdlc_decode(std::span<const std::uint8_t> frame);
 
+/// The same without the check sequence: flags and escapes around what is given.
+Octets hdlc_stuff(std::span<const std::uint8_t> octets);
+
 /// Consistent overhead byte stuffing with the closing 00.
 /// Source: S. Cheshire & M. Baker, IEEE/ACM Trans. Networking 7 (1999) 159-172.
 Octets cobs_encode(std::span<const std::uint8_t> payload);
