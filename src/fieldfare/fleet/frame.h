@@ -37,6 +37,8 @@ struct LengthPrefix {
   int octets = 1;  ///< width of the length, 1 to 4
   ByteOrder order = ByteOrder::big;
   int adds = 0;  ///< octets of the whole frame less the number sent
+
+  bool operator==(const LengthPrefix&) const = default;
 };
 
 enum class CheckKind : std::uint8_t {
@@ -62,6 +64,8 @@ struct CheckFacts {
   int from = 0;                ///< first octet that is checked
   int to = 0;                  ///< one past the last; 0 where it isn't said: `at`, or the
                                ///< frame's end where the check stands before `from`
+
+  bool operator==(const CheckFacts&) const = default;
 };
 
 /// What the frame carries.
@@ -96,6 +100,8 @@ enum class NumberKind : std::uint8_t {
 struct BitSpan {
   int low = 0;
   int high = 0;
+
+  bool operator==(const BitSpan&) const = default;
 };
 
 struct NumberForm {
@@ -103,6 +109,8 @@ struct NumberForm {
   int octets = 1;  ///< 1 to 8
   ByteOrder order = ByteOrder::big;
   std::optional<BitSpan> bits = {};  ///< a part of the integer; sign-extended where signed
+
+  bool operator==(const NumberForm&) const = default;
 };
 
 /// A run of octets: an address, a payload, a constant. `order` little means that
@@ -110,12 +118,16 @@ struct NumberForm {
 struct OctetsForm {
   std::optional<int> octets;  ///< absent: up to the check, or the frame's end
   ByteOrder order = ByteOrder::big;
+
+  bool operator==(const OctetsForm&) const = default;
 };
 
 /// Characters, ended by its length, a 00 octet or the frame's end. Read as a
 /// number where the role wants one.
 struct TextForm {
   std::optional<int> octets;
+
+  bool operator==(const TextForm&) const = default;
 };
 
 using BinaryForm = std::variant<NumberForm, OctetsForm, TextForm>;
@@ -127,25 +139,35 @@ enum class TextCoding : std::uint8_t { plain, hex, base64 };
 struct AtOctet {
   std::optional<int> at;  ///< negative: from the end of the frame
   BinaryForm form;
+
+  bool operator==(const AtOctet&) const = default;
 };
 /// In JSON and CBOR; relative to one report where the body holds several.
 struct AtPointer {
   std::string pointer;  ///< RFC 6901
   TextCoding coding = TextCoding::plain;
+
+  bool operator==(const AtPointer&) const = default;
 };
 /// In a SenML pack: the record whose name, base name included, ends in this.
 struct AtRecord {
   std::string name;
+
+  bool operator==(const AtRecord&) const = default;
 };
 /// In text: the column, from 0, between separators.
 struct AtColumn {
   int column = 0;
   TextCoding coding = TextCoding::plain;
+
+  bool operator==(const AtColumn&) const = default;
 };
 /// In text: what follows `key` and the assignment sign in one of the columns.
 struct AtKey {
   std::string key;
   TextCoding coding = TextCoding::plain;
+
+  bool operator==(const AtKey&) const = default;
 };
 using FieldPlace = std::variant<AtOctet, AtPointer, AtRecord, AtColumn, AtKey>;
 
@@ -154,6 +176,8 @@ struct Presence {
   std::string field;
   std::optional<int> bit;                   ///< that bit is set
   std::optional<std::int64_t> equals = {};  ///< or its raw value is this
+
+  bool operator==(const Presence&) const = default;
 };
 
 /// The field comes several times in a row. Its readings are called
@@ -161,20 +185,30 @@ struct Presence {
 struct Repeat {
   std::variant<int, std::string> count;  ///< a number, or the field that says it
   int stride = 0;                        ///< octets from one to the next; 0: its width
+
+  bool operator==(const Repeat&) const = default;
 };
 
-struct Pt100Sensor {};
+struct Pt100Sensor {
+  bool operator==(const Pt100Sensor&) const = default;
+};
 /// Coefficients of Steinhart and Hart, for ohm.
 struct ThermistorSensor {
   double a = 0, b = 0, c = 0;
+
+  bool operator==(const ThermistorSensor&) const = default;
 };
 /// 4-20 mA: what 4 and 20 mA stand for. States of NAMUR NE 43.
 struct LoopSensor {
   double low = 0, high = 0;
+
+  bool operator==(const LoopSensor&) const = default;
 };
 /// c0 + c1 x + c2 x^2 + ...
 struct Polynomial {
   std::vector<double> coefficients;
+
+  bool operator==(const Polynomial&) const = default;
 };
 
 /// From the number sent to the reading: times `scale`, plus `offset`, and then
@@ -183,6 +217,8 @@ struct Conversion {
   double scale = 1;
   double offset = 0;
   std::variant<std::monostate, Pt100Sensor, ThermistorSensor, LoopSensor, Polynomial> then;
+
+  bool operator==(const Conversion&) const = default;
 };
 
 struct FieldLayout {
@@ -198,6 +234,8 @@ struct FieldLayout {
   std::optional<Repeat> repeat;
   bool optional = false;  ///< JSON, CBOR, SenML, text: may be absent. Binary: may lie past the end
   Instant epoch{};        ///< of times: the moment that 0 stands for; RFC 3339 text needs none
+
+  bool operator==(const FieldLayout&) const = default;
 };
 
 /// All that is known about the bytes of a report.
@@ -215,6 +253,8 @@ struct FrameFacts {
   std::string each;           ///< JSON, CBOR: pointer to a list of reports; empty: one
   bool exact_length = false;  ///< binary: octets beyond the last field are a fault
   std::vector<FieldLayout> fields;
+
+  bool operator==(const FrameFacts&) const = default;
 };
 
 /// What is wrong with a layout beyond single values: field that comes too late, a
