@@ -311,17 +311,17 @@ Parsed parse_pipe(const Url& url) {
 
 }  // namespace
 
-Parsed parse_endpoint(std::string_view text) {
+Parsed parse_endpoint(std::string_view url) {
   constexpr std::array<std::string_view, 6> kSchemes = {"serial", "udp",  "mqtt",
                                                         "mqtts",  "file", "pipe"};
-  const auto url = split_url(text);
-  if (!url) return Failure{url.error()};
-  const std::string_view scheme = url->scheme.raw;
-  if (scheme == "serial") return parse_serial(*url);
-  if (scheme == "udp") return parse_udp(*url);
-  if (scheme == "mqtt" || scheme == "mqtts") return parse_mqtt(*url);
-  if (scheme == "file") return parse_file(*url);
-  if (scheme == "pipe") return parse_pipe(*url);
+  const auto parts = split_url(url);
+  if (!parts) return Failure{parts.error()};
+  const std::string_view scheme = parts->scheme.raw;
+  if (scheme == "serial") return parse_serial(*parts);
+  if (scheme == "udp") return parse_udp(*parts);
+  if (scheme == "mqtt" || scheme == "mqtts") return parse_mqtt(*parts);
+  if (scheme == "file") return parse_file(*parts);
+  if (scheme == "pipe") return parse_pipe(*parts);
   const auto nearest = nearest_name(scheme, kSchemes);
   return Failure{
       complaint_at(1, "no kind of source is called `" + std::string{scheme.substr(0, 40)} + '`',

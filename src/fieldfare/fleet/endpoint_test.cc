@@ -3,6 +3,8 @@
 
 #include <gtest/gtest.h>
 
+#include <fstream>
+
 #include "fieldfare/base/random.h"
 
 // Hosts, topics and names are invented; what may stand where in a URL is RFC 3986
@@ -111,7 +113,7 @@ TEST(Endpoint, AnUnknownOptionProposesTheNearest) {
 }
 
 TEST(Endpoint, WhatIsWrongIsToldWithItsColumnAndARemedy) {
-  const std::pair<std::string_view, std::string_view> kRows[] = {
+  const std::pair<std::string_view, std::string_view> rows[] = {
       {"",
        "1: a URL begins with what kind of source it is; expected e.g. `serial:///dev/ttyUSB0` or "
        "`file:hearings.csv`"},
@@ -179,13 +181,13 @@ TEST(Endpoint, WhatIsWrongIsToldWithItsColumnAndARemedy) {
        "`file:///var/log/x.csv`"},
       {"file:x?from=middle", "13: not a place to begin at; expected `start` or `end`"},
   };
-  for (const auto& [url, expected] : kRows) EXPECT_EQ(complaint(url), expected) << url;
+  for (const auto& [url, expected] : rows) EXPECT_EQ(complaint(url), expected) << url;
   EXPECT_EQ(complaint("file:" + std::string(3000, 'x')),
             "2049: the URL is too long; expected at most 2048 characters");
 }
 
 TEST(Endpoint, TheTextLeavesDefaultsOut) {
-  const std::pair<std::string_view, std::string_view> kRows[] = {
+  const std::pair<std::string_view, std::string_view> rows[] = {
       {"serial:/dev/ttyUSB0?baud=115200&data=8&parity=none&stop=1", "serial:///dev/ttyUSB0"},
       {"serial:///dev/ttyUSB0?stop=2&baud=300", "serial:///dev/ttyUSB0?baud=300&stop=2"},
       {"udp://[::]:5/", "udp://[::]:5"},
@@ -194,7 +196,7 @@ TEST(Endpoint, TheTextLeavesDefaultsOut) {
       {"file:/a%20b?from=start", "file:///a%20b"},
       {"pipe:-", "pipe:-"},
   };
-  for (const auto& [url, expected] : kRows) {
+  for (const auto& [url, expected] : rows) {
     const auto endpoint = parse_endpoint(url);
     ASSERT_TRUE(endpoint) << url;
     EXPECT_EQ(text_of(*endpoint), expected);
@@ -202,7 +204,7 @@ TEST(Endpoint, TheTextLeavesDefaultsOut) {
 }
 
 TEST(Endpoint, WhateverIsTakenReadsBackFromItsText) {
-  const std::string_view kSeeds[] = {
+  const std::string_view seeds[] = {
       "serial:///dev/ttyUSB0?baud=9600&parity=even&data=7&stop=2",
       "udp://[2001:db8::5]:5005",
       "mqtts://broker.example:99/a/+/%23?user=a%26b&password-file=x&client-id=%25&version=3.1.1",
@@ -213,7 +215,7 @@ TEST(Endpoint, WhateverIsTakenReadsBackFromItsText) {
   RandomStream random{7, "urls"};
   int taken = 0;
   for (int i = 0; i < 20'000; ++i) {
-    std::string url{kSeeds[static_cast<std::size_t>(i) % std::size(kSeeds)]};
+    std::string url{seeds[static_cast<std::size_t>(i) % std::size(seeds)]};
     const auto at = static_cast<std::size_t>(random.below(url.size()));
     const char other = "/:?&=%#@[]2Fa"[random.below(13)];
     if (random.below(2) == 0)
@@ -233,6 +235,41 @@ TEST(Endpoint, WhateverIsTakenReadsBackFromItsText) {
     EXPECT_EQ(*again, *endpoint) << url;
   }
   EXPECT_GT(taken, 2'000);
+}
+
+/// The lines of the blocks of docs/formats/endpoint.md that are marked so.
+std::vector<std::string> documented(const std::string& mark) {
+  std::ifstream in{FIELDFARE_SOURCE_DIR "/docs/formats/endpoint.md"};
+  std::vector<std::string> lines;
+  bool inside = false;
+  for (std::string line; std::getline(in, line);) {
+    if (line.starts_with("```")) {
+      inside = line == "```" + mark;
+    } else if (inside && !line.empty()) {
+      lines.push_back(line);
+    }
+  }
+  return lines;
+}
+
+TEST(Endpoint, WhatTheDocumentShowsIsTakenAsItStands) {
+  const auto urls = documented("url");
+  EXPECT_GE(urls.size(), 10u);
+  for (const std::string& url : urls) {
+    const auto endpoint = parse_endpoint(url);
+    ASSERT_TRUE(endpoint) << url << ": " << endpoint.error().text();
+    const auto again = parse_endpoint(text_of(*endpoint));
+    ASSERT_TRUE(again);
+    EXPECT_EQ(*again, *endpoint);
+  }
+}
+
+TEST(Endpoint, WhatTheDocumentSaysIsRefusedIsRefusedInThoseWords) {
+  const auto lines = documented("refused");
+  ASSERT_GE(lines.size(), 6u);
+  for (std::size_t i = 0; i + 1 < lines.size(); i += 2) {
+    EXPECT_EQ(complaint(lines[i]), lines[i + 1]);
+  }
 }
 
 }  // namespace

@@ -54,22 +54,22 @@ class PseudoTerminal {
 
   /// As much of `octets` as the port has room for (some 4 KiB while nobody
   /// reads); how many that were.
-  std::size_t write_some(std::string_view octets) {
+  std::size_t write_some(std::string_view octets) const {
     const ssize_t written = ::write(controller_, octets.data(), octets.size());
     return written > 0 ? static_cast<std::size_t>(written) : 0;
   }
 
   /// All of `octets`. Only for so few as the port has room for; throws otherwise.
-  void write(std::string_view octets) {
+  void write(std::string_view octets) const {
     if (write_some(octets) != octets.size())
       throw std::runtime_error{"the pseudo-terminal is full"};
   }
-  void write(std::span<const std::uint8_t> octets) {
+  void write(std::span<const std::uint8_t> octets) const {
     write(std::string_view{reinterpret_cast<const char*>(octets.data()), octets.size()});
   }
 
   /// What the program under test wrote to the port; "" while that is nothing.
-  std::string written() {
+  std::string written() const {
     std::string all;
     std::array<char, 4096> some{};
     ssize_t size = 0;

@@ -19,6 +19,7 @@ namespace fieldfare::source {
 class Reader : public Source, public std::enable_shared_from_this<Reader> {
  public:
   Reader(Setting setting, Loop& loop, Sink& sink);
+  ~Reader() override = default;
   Reader(const Reader&) = delete;
   Reader& operator=(const Reader&) = delete;
 
