@@ -21,11 +21,30 @@ struct Difference {
   double walk_next;
 };
 
-double walk_smoothing(const PhaseBlock& block) {
-  return block.span * (block.count + 1) / (6 * block.count);
+/// By how much the walk's variance is smaller for the means of blocks than for
+/// single reports, were those evenly spaced. Where a long gap lies within a block that
+/// would be more than there is: it is kept to what leaves a covariance, so that no two
+/// neighbours take more than half of the steps between them.
+std::vector<double> walk_smoothing(std::span<const PhaseBlock> blocks) {
+  std::vector<double> even;
+  even.reserve(blocks.size());
+  for (const PhaseBlock& block : blocks) {
+    even.push_back(block.span * (block.count + 1) / (6 * block.count));
+  }
+  std::vector<double> result = even;
+  for (std::size_t i = 0; i + 1 < blocks.size(); ++i) {
+    if (blocks[i + 1].starts_segment) continue;
+    const double most = (blocks[i + 1].number - blocks[i].number) / 2;
+    const double both = even[i] + even[i + 1];
+    if (both <= most) continue;
+    result[i] = std::min(result[i], even[i] * most / both);
+    result[i + 1] = std::min(result[i + 1], even[i + 1] * most / both);
+  }
+  return result;
 }
 
 std::vector<Difference> differences(std::span<const PhaseBlock> blocks) {
+  const std::vector<double> smoothing = walk_smoothing(blocks);
   std::vector<Difference> result;
   result.reserve(blocks.size());
   for (std::size_t i = 0; i + 1 < blocks.size(); ++i) {
@@ -37,9 +56,9 @@ std::vector<Difference> differences(std::span<const PhaseBlock> blocks) {
     result.push_back({.steps = steps,
                       .phase_s = to.phase_s - from.phase_s,
                       .white = 1 / from.count + 1 / to.count,
-                      .walk = steps - walk_smoothing(from) - walk_smoothing(to),
+                      .walk = steps - smoothing[i] - smoothing[i + 1],
                       .white_next = next_in_segment ? -1 / to.count : 0,
-                      .walk_next = next_in_segment ? walk_smoothing(to) : 0});
+                      .walk_next = next_in_segment ? smoothing[i + 1] : 0});
   }
   return result;
 }

@@ -120,6 +120,27 @@ TEST(PaceOffset, OfBlocksAgreesWithThatOfTheReportsInThem) {
   }
 }
 
+TEST(PaceOffset, BearsALongGapAnywhereInABlock) {
+  // Found 2026-11: a node of 1,500 reports whose listener had been off for an hour.
+  constexpr std::size_t kSize = 16;
+  constexpr double kPace = 1e-3;
+  for (std::size_t before = 1; before < kSize; ++before) {
+    RandomStream random{before, "gap"};
+    std::vector<PhaseBlock> single = reports(640, kPace, {0.01, 0}, random);
+    for (std::size_t i = 320 + before; i < single.size(); ++i) {
+      single[i].number += 5000;
+      single[i].phase_s += kPace * 5000;
+    }
+    std::vector<PhaseBlock> blocks = in_blocks(single, kSize);
+    blocks[320 / kSize].span += 5000;
+    const auto pace = pace_offset(blocks, 0.99);
+    ASSERT_TRUE(pace);
+    EXPECT_LT(pace->low_s, kPace) << before;
+    EXPECT_GT(pace->high_s, kPace) << before;
+    EXPECT_LT(width(*pace), 1e-4) << before;
+  }
+}
+
 TEST(PaceOffset, DoesNotCareHowFarThePhaseBreaksBetweenSegments) {
   RandomStream random{4, "segments"};
   auto phases = reports(kReports, 0.001, {.white_s = 0.1, .walk_s = 0.02}, random);
