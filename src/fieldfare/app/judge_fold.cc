@@ -31,8 +31,9 @@ void add_unheard(evidence::FleetEvidence& fleet, const fleet::Labels& labels) {
 }  // namespace
 
 judge::FleetVerdict judge_fold(const evidence::FleetFold& fold, const fleet::Labels& labels,
-                               const SiteFacts& facts, double confidence) {
-  evidence::FleetEvidence fleet = fold.finish(confidence);
+                               const SiteFacts& facts, double confidence,
+                               std::span<const evidence::Deafness> deaf) {
+  evidence::FleetEvidence fleet = fold.finish(confidence, deaf);
   add_unheard(fleet, labels);
   judge::JudgeOptions options;
   options.proof = facts.proof();

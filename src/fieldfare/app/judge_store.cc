@@ -6,6 +6,7 @@
 #include <unordered_set>
 #include <utility>
 
+#include "fieldfare/app/deafness.h"
 #include "fieldfare/app/external_sort.h"
 #include "fieldfare/app/import_logs.h"
 #include "fieldfare/app/judge_fold.h"
@@ -36,7 +37,7 @@ class StoreJudge {
       if (auto fault = fold_all(writable)) return machine_trouble(std::move(*fault));
     }
     Judged judged;
-    judged.verdict = judge_fold(fold_, *labels_, facts_, request_.confidence);
+    judged.verdict = judge_fold(fold_, *labels_, facts_, request_.confidence, deaf_);
     judged.run = run_facts(judged.verdict);
     judged.labels = std::move(labels_);
     return judged;
@@ -58,6 +59,7 @@ class StoreJudge {
     if (auto fault = fold_new()) return fault;
     if (auto fault = fold_stale()) return fault;
     if (auto fault = refold_overtaken()) return fault;
+    if (auto fault = learn_deafness()) return fault;
     return writable && !narrowed() && last_arrival_ > watermark_ ? save() : std::nullopt;
   }
 
@@ -135,6 +137,15 @@ class StoreJudge {
     return kept ? std::nullopt : Fault{no_room};
   }
 
+  Fault learn_deafness() {
+    const auto listening = store_->listening();
+    if (!listening) return listening.error();
+    const auto receivers = store_->receiver_sources();
+    if (!receivers) return receivers.error();
+    deaf_ = deafness_of(*listening, *receivers, *labels_);
+    return std::nullopt;
+  }
+
   Fault save() {
     std::vector<store::Checkpoint> checkpoints;
     checkpoints.push_back({{}, last_arrival_, kCheckpointVersion, fold_.save_receivers()});
@@ -167,6 +178,7 @@ class StoreJudge {
   std::int64_t watermark_ = 0;     ///< up to here the checkpoints have it
   std::int64_t last_arrival_ = 0;  ///< up to here this judging has it
   std::vector<fleet::NodeIndex> stale_;
+  std::vector<evidence::Deafness> deaf_;
   std::uint64_t rows_outside_ = 0;
   std::vector<std::string> notes_;
 };

@@ -13,7 +13,9 @@ namespace fieldfare::app {
 /// time (`from`, `to`) goes through all hearings.
 ///
 /// Gives the same answer as judge_logs() of the logs that went in, run facts
-/// aside. `request.logs` and `request.strict` mean nothing here.
+/// aside, where the store knows nothing of listening; where it does, what was missed
+/// while nobody listened is not charged to the nodes. `request.logs` and `request.strict` mean
+/// nothing here.
 Result<Judged, Trouble> judge_store(const JudgeRequest& request, const std::string& folder,
                                     const fleet::Site& site);
 

@@ -9,11 +9,13 @@
 #include <string>
 #include <vector>
 
+#include "fieldfare/app/deafness.h"
 #include "fieldfare/app/import_logs.h"
 #include "fieldfare/app/judge_logs.h"
 #include "fieldfare/app/judge_store.h"
 #include "fieldfare/base/random.h"
 #include "fieldfare/render/judge_json.h"
+#include "fieldfare/store/writer.h"
 
 namespace fieldfare::app {
 namespace {
@@ -155,6 +157,110 @@ TEST_F(Judging, OfAStretchIsThatOfItsRows) {
   narrow.to = beat(200);
   const std::string stored = document(judge_store(narrow, folder_, site_));
   EXPECT_EQ(document(judge_logs(narrow, &site_)), stored);
+}
+
+/// Stores hearings as listening does; invented.
+class Listened : public Judging {
+ protected:
+  struct Session {
+    std::int64_t from;  ///< beats
+    std::int64_t to;
+  };
+
+  /// Two nodes at every beat of the sessions, through source `mast`.
+  void listen(std::initializer_list<Session> sessions, std::int64_t cave_ends = 1 << 20) {
+    auto opened = store::Store::open(fs::path{folder_} / "fieldfare.db", store::Mode::write);
+    ASSERT_TRUE(opened);
+    fleet::Labels labels;
+    store::Writer writer{*opened};
+    for (const Session& session : sessions) {
+      const Instant from = beat(session.from) - Duration::seconds(10);
+      for (std::int64_t n = session.from; n < session.to; ++n) {
+        if (n < cave_ends) append(writer, labels, "cave", n);
+        append(writer, labels, "brine", n);
+        writer.listened("mast", from, beat(n) + Duration::seconds(10));
+      }
+      ASSERT_TRUE(writer.commit(labels));
+    }
+  }
+
+  static void append(store::Writer& writer, fleet::Labels& labels, const char* node,
+                     std::int64_t n) {
+    fleet::Hearing hearing;
+    hearing.node = *labels.node(node);
+    hearing.receiver = *labels.receiver("r1");
+    hearing.time = beat(n);
+    hearing.sequence = static_cast<std::uint64_t>(n % 256);
+    ASSERT_TRUE(writer.append(hearing, labels));
+    writer.came_through(hearing.receiver, "mast");
+  }
+
+  judge::FleetVerdict verdict() const {
+    auto judged = judge_store(request(), folder_, site_);
+    EXPECT_TRUE(judged);
+    return judged ? std::move(judged->verdict) : judge::FleetVerdict{};
+  }
+};
+
+TEST_F(Listened, WhatWasMissedWhileNobodyListenedIsNotChargedToNodes) {
+  listen({{0, 300}, {400, 700}});
+  for (const char* run : {"folded", "from checkpoints"}) {
+    const judge::FleetVerdict is = verdict();
+    ASSERT_EQ(is.nodes.size(), 2U);
+    for (const judge::NodeVerdict& node : is.nodes) {
+      EXPECT_EQ(node.evidence.sequence->missed, 100U) << run;
+      EXPECT_EQ(node.delivery->expected, 600U) << run;
+      EXPECT_EQ(node.delivery->heard, 600U) << run;
+      EXPECT_FALSE(node.quiet) << run;
+    }
+    ASSERT_EQ(is.receiver_silences.size(), 1U);
+    EXPECT_FALSE(is.receiver_silences[0].listening);
+    EXPECT_EQ(is.receiver_silences[0].missed, 200U);
+    EXPECT_EQ(is.receiver_silences[0].from, beat(299) + Duration::seconds(10));
+    EXPECT_EQ(is.receiver_silences[0].to, beat(400) - Duration::seconds(10));
+  }
+}
+
+TEST_F(Listened, AListenerThatHasJustBegunAgainCallsNobodyQuiet) {
+  listen({{0, 300}, {1300, 1302}}, 300);
+  for (const judge::NodeVerdict& node : verdict().nodes) EXPECT_FALSE(node.quiet);
+  listen({{1302, 1330}}, 300);
+  const judge::FleetVerdict later = verdict();
+  EXPECT_FALSE(later.nodes[0].quiet) << "brine";
+  EXPECT_TRUE(later.nodes[1].quiet) << "cave";
+}
+
+TEST_F(Listened, OfImportedLogsNothingIsKnownOfListening) {
+  std::vector<std::string> rows;
+  for (std::int64_t n = 0; n < 700; ++n) {
+    if (n < 300 || n >= 400) {
+      rows.push_back(to_rfc3339(beat(n)) + ",cave,r1," + std::to_string(n % 256) + ",-80\n");
+    }
+  }
+  import(log("a.csv", rows));
+  const judge::FleetVerdict is = verdict();
+  EXPECT_TRUE(is.receiver_silences.empty());
+  EXPECT_EQ(is.nodes[1].delivery->expected, 700U);
+}
+
+TEST(DeafnessOf, IsWhatLiesBetweenTheStretchesOfAReceiversSource) {
+  constexpr std::int64_t kS = 1'000'000'000;
+  fleet::Labels labels;
+  const std::vector<store::Listening> listening{
+      {"mast", {100 * kS}, {200 * kS}},  // then 4.9 s of nothing: no break
+      {"mast", {204'900'000'000}, {300 * kS}},
+      {"mast", {250 * kS}, {280 * kS}},  // another listener, at the same time
+      {"mast", {305 * kS}, {400 * kS}},
+      {"loft", {0}, {350 * kS}},
+  };
+  const auto deaf = deafness_of(
+      listening, std::vector<store::ReceiverSource>{{"r1", "mast"}, {"r3", "yard"}}, labels);
+  ASSERT_EQ(deaf.size(), 2U);
+  EXPECT_EQ(labels.receiver_name(deaf[0].receiver), "r1");
+  EXPECT_EQ(deaf[0].from.ns, 300 * kS);
+  EXPECT_EQ(deaf[0].to.ns, 305 * kS);
+  EXPECT_EQ(deaf[1].from.ns, 400 * kS);
+  EXPECT_EQ(deaf[1].to.ns, INT64_MAX);
 }
 
 TEST_F(Judging, ImportingAFileAgainTakesWhatIsNew) {

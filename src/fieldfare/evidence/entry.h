@@ -14,7 +14,9 @@ namespace fieldfare::evidence {
 ///
 /// Where a clock is too coarse to tell two reports apart the higher number comes
 /// first: the lower one is then a late report, which changes nothing, or the
-/// first after a reset, which the other order would hide.
+/// first after a reset, which the other order would hide. Of a batch, whose reports
+/// all have the time of their delivery, the lower number comes first: most often
+/// that is the order in which they were sent.
 struct Entry {
   std::int64_t time_ns = 0;
   std::uint32_t sequence = 0;
@@ -31,6 +33,8 @@ struct Entry {
     kImplausible = 8,
     /// The counter sent doesn't fit 32 bits or the counter's width.
     kImpossibleSequence = 16,
+    /// Delivered with others of its node: the time says nothing about the beat.
+    kBatched = 32,
   };
 
   bool is(Has bit) const { return (has & bit) != 0; }
@@ -47,7 +51,8 @@ struct Entry {
  private:
   std::tuple<std::int64_t, std::uint32_t, std::uint32_t, std::int16_t, std::uint8_t, std::int32_t>
   key() const {
-    return {time_ns, ~sequence, receiver_hash, rssi_centidbm, has, supply_uv};
+    const std::uint32_t order = is(kBatched) ? sequence : ~sequence;
+    return {time_ns, order, receiver_hash, rssi_centidbm, has, supply_uv};
   }
 };
 static_assert(sizeof(Entry) == 32);

@@ -64,12 +64,14 @@ Entry FleetFold::entry_of(const fleet::Hearing& hearing) const {
     }
   }
   if (hearing.implausible) entry.has |= Entry::kImplausible;
+  if (hearing.batched) entry.has |= Entry::kBatched;
   return entry;
 }
 
 bool FleetFold::add(const fleet::Hearing& hearing) {
   const auto receiver = static_cast<std::size_t>(hearing.receiver);
-  if (!hearing.implausible) impl_->activity_of(receiver).mark(hearing.time);
+  // When a batch was heard isn't known.
+  if (!hearing.implausible && !hearing.batched) impl_->activity_of(receiver).mark(hearing.time);
   Impl::Node& node = impl_->node(hearing.node);
   node.touched = true;
   if (node.overtaken) return false;
@@ -132,13 +134,80 @@ NodeEvidence FleetFold::Impl::evidence_of(const internal::NodeFold& fold, double
   return evidence;
 }
 
-std::vector<ReceiverSilence> FleetFold::Impl::silences(
-    std::span<internal::NodeSilences> heard) const {
+/// Told deafness within the time of these hearings, without what they belie: a
+/// receiver that heard something then, and delivered it later, listened itself. What
+/// lies between such hearings stays deaf where the most frequent of its nodes was due
+/// three times.
+KnownDeafness FleetFold::Impl::deafness(std::span<const Deafness> told,
+                                        std::span<const NodeEvidence> heard) const {
+  if (told.empty() || heard.empty()) return {};
+  Instant first{INT64_MAX};
+  Instant last{INT64_MIN};
+  for (const NodeEvidence& node : heard) {
+    for (const Link& link : node.links) {
+      first = std::min(first, link.first);
+      last = std::max(last, link.last);
+    }
+  }
+  std::vector<Deafness> within;
+  for (const Deafness& stretch : told) {
+    within.push_back({stretch.receiver, std::max(stretch.from, first), std::min(stretch.to, last)});
+  }
+  const KnownDeafness known{std::move(within)};
+
+  std::vector<double> reports_a_second(labels->receiver_count(), 0);
+  for (const NodeEvidence& node : heard) {
+    for (const Link& link : node.links) {
+      const Duration served =
+          link.last - link.first - known.within(link.receiver, link.first, link.last);
+      if (link.reports < 2 || served.ns <= 0) continue;
+      double& most = reports_a_second[static_cast<std::size_t>(link.receiver)];
+      most = std::max(most, static_cast<double>(link.reports - 1) / served.in_seconds());
+    }
+  }
+  constexpr double kFewest = 3;
+  std::vector<Deafness> result;
+  for (const Deafness& stretch : known.all()) {
+    const auto receiver = static_cast<std::size_t>(stretch.receiver);
+    if (receiver >= activity.size()) {
+      result.push_back(stretch);
+      continue;
+    }
+    const auto parts = activity[receiver].quiet_within(stretch.from, stretch.to);
+    for (const internal::Activity::Quiet& part : parts) {
+      const bool whole = part.from == stretch.from && part.to == stretch.to;
+      const double due = (part.to - part.from).in_seconds() * reports_a_second[receiver];
+      if (whole || due >= kFewest) result.push_back({stretch.receiver, part.from, part.to});
+    }
+  }
+  return KnownDeafness{std::move(result)};
+}
+
+/// Which of a node's receivers hear it as a rule, of those that heard it lately or
+/// would have, had they listened.
+void FleetFold::Impl::tell_usual(NodeEvidence& node, const KnownDeafness& deaf) {
+  if (deaf.empty() || !node.cadence || !node.heard.last) return;
+  constexpr double kLately = 20;  // intervals
+  const Instant last = *node.heard.last;
+  double best = 0;
+  for (Link& link : node.links) {
+    const double silent_s =
+        (last - link.last - deaf.within(link.receiver, link.last, last)).in_seconds();
+    link.usual = silent_s <= kLately * node.cadence->interval_s;
+    if (link.usual) best = std::max(best, internal::share_heard(node, link, deaf));
+  }
+  for (Link& link : node.links) {
+    link.usual = link.usual && internal::share_heard(node, link, deaf) >= best / 2;
+  }
+}
+
+std::vector<ReceiverSilence> FleetFold::Impl::silences(std::span<internal::NodeSilences> heard,
+                                                       const KnownDeafness& deaf) const {
   std::vector<internal::ReceiverActivity> receivers;
   for (std::size_t i = 0; i < activity.size(); ++i) {
     receivers.push_back({fleet::ReceiverIndex{static_cast<std::uint32_t>(i)}, activity[i].quiet()});
   }
-  std::vector<ReceiverSilence> result = internal::explain_silences(receivers, heard);
+  std::vector<ReceiverSilence> result = internal::explain_silences(receivers, heard, deaf);
   std::sort(result.begin(), result.end(), [&](const ReceiverSilence& a, const ReceiverSilence& b) {
     if (a.from != b.from) return a.from < b.from;
     return name_of(a.receiver) < name_of(b.receiver);
@@ -146,7 +215,7 @@ std::vector<ReceiverSilence> FleetFold::Impl::silences(
   return result;
 }
 
-FleetEvidence FleetFold::finish(double confidence) const {
+FleetEvidence FleetFold::finish(double confidence, std::span<const Deafness> deaf) const {
   FleetEvidence result;
   std::vector<std::vector<internal::Gap>> gaps;
   for (const std::size_t i : impl_->by_label()) {
@@ -155,11 +224,13 @@ FleetEvidence FleetFold::finish(double confidence) const {
     result.nodes.back().node = fleet::NodeIndex{static_cast<std::uint32_t>(i)};
     gaps.push_back(fold.gaps());
   }
+  result.deaf = impl_->deafness(deaf, result.nodes);
   std::vector<internal::NodeSilences> heard;
   for (std::size_t i = 0; i < result.nodes.size(); ++i) {
+    Impl::tell_usual(result.nodes[i], result.deaf);
     heard.push_back({&result.nodes[i], std::move(gaps[i])});
   }
-  result.receiver_silences = impl_->silences(heard);
+  result.receiver_silences = impl_->silences(heard, result.deaf);
   return result;
 }
 

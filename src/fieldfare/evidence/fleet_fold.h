@@ -54,9 +54,12 @@ class FleetFold {
   void begin_refold(fleet::NodeIndex index);
   void add_in_order(fleet::NodeIndex index, const Entry& entry);
 
-  /// What all hearings so far amount to, with intervals at `confidence`. The fold
-  /// can go on afterwards.
-  FleetEvidence finish(double confidence) const;
+  /// What all hearings so far amount to, with intervals at `confidence`. Reports
+  /// missed in stretches of `deaf`, where nobody listened to any receiver that
+  /// hears the node as a rule, are not charged to it. What a receiver heard in such a
+  /// stretch and delivered later shows that it wasn't deaf. The fold can go on
+  /// afterwards.
+  FleetEvidence finish(double confidence, std::span<const Deafness> deaf = {}) const;
 
   /// A node's state as bytes, to go on from later; not of an overtaken node, whose
   /// state lacks a hearing. Receivers go by name, and `labels` must know them again

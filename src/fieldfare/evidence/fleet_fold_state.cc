@@ -16,7 +16,7 @@ using internal::StateReader;
 using internal::StateWriter;
 
 /// Of the saved form; a change of what is saved, or of what it means, counts it up.
-constexpr std::uint32_t kStateVersion = 3;
+constexpr std::uint32_t kStateVersion = 4;
 
 /// What stands behind every saved state.
 constexpr std::size_t kChecksumBytes = sizeof(std::uint64_t);

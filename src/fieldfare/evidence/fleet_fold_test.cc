@@ -54,6 +54,16 @@ fleet::Hearing heard(fleet::NodeIndex node, fleet::ReceiverIndex receiver, std::
   return hearing;
 }
 
+/// Gives some reports of a log the time of the delivery that they came with.
+void deliver_in_batches(Rows& rows, RandomStream& random) {
+  constexpr std::int64_t kDelivery = 1200 * kSecondNs;
+  for (fleet::Hearing& row : rows) {
+    if (!random.bernoulli(0.3)) continue;
+    row.time.ns += kDelivery - row.time.ns % kDelivery;
+    row.batched = true;
+  }
+}
+
 /// A log in order of time.
 Rows random_log(const Names& names, std::size_t reports, std::uint64_t seed) {
   RandomStream random{seed, "log"};
@@ -80,6 +90,8 @@ Rows random_log(const Names& names, std::size_t reports, std::uint64_t seed) {
       }
     }
   }
+  // Every third log holds batches.
+  if (seed % 3 == 0) deliver_in_batches(rows, random);
   std::stable_sort(rows.begin(), rows.end(),
                    [](const auto& a, const auto& b) { return a.time < b.time; });
   return rows;
@@ -102,11 +114,19 @@ void refold(FleetFold& fold, const Rows& rows) {
   }
 }
 
+/// With our own deafness at some time, so that it is put to every test here.
+FleetEvidence finished(const Names& names, const FleetFold& fold) {
+  const Deafness deaf[] = {
+      {names.receivers[0], {kStartNs + 100 * kMinuteNs}, {kStartNs + 130 * kMinuteNs}},
+      {names.receivers[1], {kStartNs + 90 * kMinuteNs}, {kStartNs + 140 * kMinuteNs}}};
+  return fold.finish(0.95, deaf);
+}
+
 FleetEvidence folded(const Names& names, const Rows& rows) {
   FleetFold fold = names.fold();
   add_all(fold, rows);
   refold(fold, rows);
-  return fold.finish(0.95);
+  return finished(names, fold);
 }
 
 TEST(FleetFold, DoesNotCareForTheOrderWithinTheWindow) {
@@ -124,7 +144,7 @@ TEST(FleetFold, DoesNotCareForTheOrderWithinTheWindow) {
     FleetFold fold = names.fold();
     add_all(fold, displaced);
     EXPECT_TRUE(fold.overtaken().empty());
-    EXPECT_EQ(told(fold.finish(0.95)), told(folded(names, rows))) << seed;
+    EXPECT_EQ(told(finished(names, fold)), told(folded(names, rows))) << seed;
   }
 }
 
@@ -139,7 +159,7 @@ TEST(FleetFold, DoesNotCareForAnyOrderOnceOvertakenNodesAreFoldedAgain) {
     EXPECT_EQ(fold.overtaken().size(), 3U);
     refold(fold, mixed);
     EXPECT_TRUE(fold.overtaken().empty());
-    EXPECT_EQ(told(fold.finish(0.95)), told(folded(names, rows))) << seed;
+    EXPECT_EQ(told(finished(names, fold)), told(folded(names, rows))) << seed;
   }
 }
 
@@ -172,7 +192,7 @@ TEST(FleetFold, DoesNotCareWhereItWasSavedAndRestored) {
       EXPECT_TRUE(next.touched().empty());
       fold = std::move(next);
     }
-    EXPECT_EQ(told(fold.finish(0.95)), told(folded(names, rows))) << seed;
+    EXPECT_EQ(told(finished(names, fold)), told(folded(names, rows))) << seed;
   }
 }
 
@@ -315,7 +335,7 @@ TEST(FleetFold, GoesOnAfterFinishing) {
     fold.add(rows[i]);
     if (i % 100 == 0) fold.finish(0.95);
   }
-  EXPECT_EQ(told(fold.finish(0.95)), told(folded(names, rows)));
+  EXPECT_EQ(told(finished(names, fold)), told(folded(names, rows)));
 }
 
 TEST(FleetFold, TwoNodesSilentTogetherAreOneSilenceOfTheirReceiver) {

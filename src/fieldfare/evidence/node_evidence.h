@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "fieldfare/base/instant.h"
+#include "fieldfare/evidence/deafness.h"
 #include "fieldfare/fleet/hearing.h"
 
 namespace fieldfare::evidence {
@@ -97,6 +98,7 @@ struct Link {
   std::uint64_t rssi_count = 0;
   double rssi_mean_dbm = 0;
   double rssi_sd_db = 0;
+  bool usual = true;  ///< lately it heard at least half as much of the node as any other did
 };
 
 /// One of the last reports, for drawing against the beat.
@@ -105,6 +107,7 @@ struct RecentReport {
   std::uint64_t number;            ///< unwrapped within its run
   bool starts_run = false;         ///< first after a reset, a jump or a sleep
   std::optional<double> rssi_dbm;  ///< strongest
+  bool batched = false;            ///< came with others; `time` is the delivery's
 };
 
 /// Everything that was heard of one node and what follows from it.
@@ -114,7 +117,8 @@ struct NodeEvidence {
   std::optional<Sequence> sequence;
   std::optional<Cadence> cadence;
   std::optional<LossChain> chain;
-  std::optional<Duration> longest_gap;  ///< between first hearings of consecutive reports
+  std::optional<Duration> longest_gap;  ///< between first hearings of consecutive reports, batched
+                                        ///< ones left out
   std::vector<Link> links;              ///< by receiver name
   std::optional<Signal> signal;
   std::optional<double> supply_last_v;
@@ -123,18 +127,20 @@ struct NodeEvidence {
   std::vector<RecentReport> recent;    ///< oldest first
 };
 
-/// A stretch in which a receiver heard none of its nodes.
+/// A stretch in which a receiver heard none of its nodes, or nobody listened to it.
 struct ReceiverSilence {
   fleet::ReceiverIndex receiver{};
-  Instant from;              ///< last hearing before
-  Instant to;                ///< first hearing afterwards
+  Instant from;              ///< last hearing before, or when listening ended
+  Instant to;                ///< first hearing afterwards, or when listening began again
   std::uint64_t missed = 0;  ///< reports of all its nodes that nobody heard meanwhile
   std::uint32_t nodes = 0;   ///< how many nodes share it
+  bool listening = true;     ///< false: known to be our own deafness
 };
 
 struct FleetEvidence {
   std::vector<NodeEvidence> nodes;                 ///< by label: roster name or address
   std::vector<ReceiverSilence> receiver_silences;  ///< by time, then receiver name
+  KnownDeafness deaf;                              ///< as far as the hearings don't belie it
 };
 
 }  // namespace fieldfare::evidence

@@ -59,7 +59,7 @@ class Teller {
          << ' ' << node.doubtful_origin << '\n';
     for (const RecentReport& recent : node.recent) {
       out_ << "recent " << recent.time.ns << ' ' << recent.number << ' ' << recent.starts_run << ' '
-           << recent.rssi_dbm.value_or(0) << '\n';
+           << recent.batched << ' ' << recent.rssi_dbm.value_or(0) << '\n';
     }
   }
 
@@ -70,7 +70,8 @@ class Teller {
     }
     for (const ReceiverSilence& silence : fleet.receiver_silences) {
       out_ << "silence " << index(silence.receiver) << ' ' << silence.from.ns << ' '
-           << silence.to.ns << ' ' << silence.missed << ' ' << silence.nodes << '\n';
+           << silence.to.ns << ' ' << silence.missed << ' ' << silence.nodes << ' '
+           << silence.listening << '\n';
     }
   }
 

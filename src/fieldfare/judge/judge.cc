@@ -103,22 +103,26 @@ double chance_of_missing(const evidence::LossChain& chain, std::uint64_t beats) 
 }
 
 std::optional<Quiet> quiet_of(const evidence::NodeEvidence& node,
-                              const std::map<fleet::ReceiverIndex, Instant>& last_heard) {
+                              const std::map<fleet::ReceiverIndex, Instant>& last_heard,
+                              const evidence::KnownDeafness& deaf) {
   if (!node.cadence || !node.chain || node.links.empty() || !node.heard.last) return std::nullopt;
-  Instant listened = *node.heard.last;
+  const Instant since = *node.heard.last;
+  Duration listened{};
   for (const evidence::Link& link : node.links) {
-    listened = std::max(listened, last_heard.at(link.receiver));
+    const Instant to = last_heard.at(link.receiver);
+    if (!link.usual || to <= since) continue;
+    listened = std::max(listened, to - since - deaf.within(link.receiver, since, to));
   }
   const double interval_s = node.cadence->interval_s;
   if (interval_s <= 0) return std::nullopt;
   // The last beat may still be on its way.
-  const double beats = (listened - *node.heard.last).in_seconds() / interval_s - 0.5;
+  const double beats = listened.in_seconds() / interval_s - 0.5;
   constexpr double kFewest = 3;
   constexpr double kUnlikely = 1e-3;
   if (beats < kFewest) return std::nullopt;
   const auto due = static_cast<std::uint64_t>(beats);
   if (chance_of_missing(*node.chain, due) >= kUnlikely) return std::nullopt;
-  return Quiet{*node.heard.last, due};
+  return Quiet{since, due};
 }
 
 }  // namespace
@@ -145,7 +149,7 @@ FleetVerdict judge(evidence::FleetEvidence fleet, const TermsOf& terms_of,
     verdict.listed = terms.listed;
     verdict.delivery = delivery_of(node, options.confidence);
     verdict.margin = margin_of(node, terms);
-    verdict.quiet = quiet_of(node, last_heard);
+    verdict.quiet = quiet_of(node, last_heard, fleet.deaf);
     verdict.evidence = std::move(node);
     if (terms.listed || !options.with_site) {
       internal::judge_claims(verdict, terms, {options, pooled_run});

@@ -9,6 +9,7 @@
 #include <cmath>
 #include <string>
 #include <utility>
+#include <vector>
 
 namespace fieldfare::judge {
 namespace {
@@ -187,7 +188,8 @@ TEST(Judge, ReceiverSilencesAreHandedOn) {
 // ---- quiet
 
 /// Two nodes on one receiver, the first last heard `minutes` before the second.
-NodeVerdict quiet_for(std::int64_t minutes, NodeEvidence node) {
+NodeVerdict quiet_for(std::int64_t minutes, NodeEvidence node,
+                      std::vector<evidence::Deafness> deaf = {}) {
   const auto heard_until = [](NodeEvidence& heard, std::int64_t minute) {
     heard.heard.last = Instant{minute * kMinuteNs};
     evidence::Link link;
@@ -199,6 +201,7 @@ NodeVerdict quiet_for(std::int64_t minutes, NodeEvidence node) {
   fleet.nodes.push_back(std::move(node));
   fleet.nodes.push_back(good_node(1000));
   heard_until(fleet.nodes.back(), 1000 + minutes);
+  fleet.deaf = evidence::KnownDeafness{std::move(deaf)};
   return judge(std::move(fleet), [](fleet::NodeIndex) { return card(); }, {}).nodes.at(0);
 }
 
@@ -215,6 +218,41 @@ TEST(Judge, ASilenceThatOrdinaryLossesExplainIsNotQuiet) {
   // Runs of 20 are ordinary for this one: five minutes are nothing.
   EXPECT_FALSE(quiet_for(5, lossy_node(2000, 30, 20)).quiet);
   EXPECT_TRUE(quiet_for(500, lossy_node(2000, 30, 20)).quiet);
+}
+
+TEST(Judge, TimeInWhichNobodyListenedIsNoSilence) {
+  const auto deaf = [](std::int64_t from, std::int64_t to) {
+    return std::vector<evidence::Deafness>{{{}, {from * kMinuteNs}, {to * kMinuteNs}}};
+  };
+  // Heard last a minute before listening ended, which began again two before now.
+  EXPECT_FALSE(quiet_for(60, good_node(1000), deaf(1001, 1058)).quiet);
+  const NodeVerdict node = quiet_for(60, good_node(1000), deaf(1001, 1031));
+  ASSERT_TRUE(node.quiet) << "but it was not heard since either";
+  EXPECT_EQ(node.quiet->beats, 29U);
+}
+
+TEST(Judge, AReceiverThatHardlyHearsTheNodeDoesNotTellItIsQuiet) {
+  NodeEvidence node = good_node(1000);
+  evidence::Link rare;
+  rare.receiver = fleet::ReceiverIndex{1};
+  rare.last = {900 * kMinuteNs};
+  rare.usual = false;
+  for (const bool usual : {false, true}) {
+    rare.usual = usual;
+    NodeEvidence other = good_node(1000);
+    other.heard.last = Instant{1060 * kMinuteNs};
+    other.links.push_back(rare);
+    other.links[0].last = *other.heard.last;
+    NodeEvidence one = node;
+    one.heard.last = Instant{1000 * kMinuteNs};
+    one.links = {rare, evidence::Link{}};
+    one.links[1].last = *one.heard.last;
+    FleetEvidence fleet;
+    fleet.nodes = {one, other};
+    const auto verdict =
+        judge(std::move(fleet), [](fleet::NodeIndex) { return card(); }, {}).nodes.at(0);
+    EXPECT_EQ(verdict.quiet.has_value(), usual);
+  }
 }
 
 // ---- cadence

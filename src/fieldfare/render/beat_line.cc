@@ -60,7 +60,7 @@ Duration offset_from_beat(std::span<const RecentReport> reports, std::size_t at,
   const std::size_t first = at > kNeighbours ? at - kNeighbours : 0;
   const std::size_t end = std::min(reports.size(), at + kNeighbours + 1);
   for (std::size_t i = first; i < end; ++i) {
-    if (same_run(reports, i, at)) offsets.push_back(from_here(i));
+    if (same_run(reports, i, at) && !reports[i].batched) offsets.push_back(from_here(i));
   }
   const auto middle = offsets.begin() + static_cast<std::ptrdiff_t>(offsets.size() / 2);
   std::nth_element(offsets.begin(), middle, offsets.end());
@@ -70,7 +70,7 @@ Duration offset_from_beat(std::span<const RecentReport> reports, std::size_t at,
 Mark mark_of(std::span<const RecentReport> reports, std::size_t at,
              const std::optional<Duration>& interval) {
   if (at > 0 && reports[at].starts_run) return Mark::new_run;
-  if (!interval) return Mark::on_beat;
+  if (!interval || reports[at].batched) return Mark::on_beat;
   const Duration offset = offset_from_beat(reports, at, *interval);
   const Duration tolerance = tolerance_of(*interval);
   if (tolerance < offset) return Mark::late;

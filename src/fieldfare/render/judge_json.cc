@@ -181,6 +181,7 @@ void put_silences(JsonWriter& json, const JudgeView& view) {
     put_time(json, "to", silence.to);
     json.put("missed", silence.missed);
     json.put("nodes", std::uint64_t{silence.nodes});
+    if (!silence.listening) json.put("listening", false);
     json.close_object();
   }
   json.close_array();

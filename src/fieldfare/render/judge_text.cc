@@ -229,8 +229,8 @@ void put_changes(Page& page, const JudgeView& view, const judge::NodeVerdict& no
 void put_seen(Page& page, const JudgeView& view) {
   const bool unicode = page.style().unicode;
   page.heading("Seen in the log");
-  for (const evidence::ReceiverSilence& silence : view.verdict.receiver_silences) {
-    page.item(internal::silence_phrase(view, silence, unicode));
+  for (const std::string& phrase : internal::silence_phrases(view, nullptr, unicode)) {
+    page.item(phrase);
   }
   for (const judge::NodeVerdict& node : view.verdict.nodes) {
     if (view.question.with_site && !node.listed) {

@@ -182,13 +182,8 @@ void put_links(Page& page, const JudgeView& view, const evidence::NodeEvidence& 
     if (link.rssi_count > 1) text += fmt::format(", spread {:.1f} dB", link.rssi_sd_db);
     page.entry(page.safe(view.labels.receiver_name(link.receiver)), text, width);
   }
-  for (const evidence::ReceiverSilence& silence : view.verdict.receiver_silences) {
-    const bool known = std::any_of(node.links.begin(), node.links.end(), [&](const auto& link) {
-      return link.receiver == silence.receiver;
-    });
-    if (known) {
-      page.item(internal::silence_phrase(view, silence, page.style().unicode));
-    }
+  for (const std::string& phrase : internal::silence_phrases(view, &node, page.style().unicode)) {
+    page.item(phrase);
   }
 }
 

@@ -55,6 +55,33 @@ class Activity {
     return result;
   }
 
+  /// What is left of a stretch without the times in which something was heard, to
+  /// the minute: between two hearings of one minute there may have been others.
+  std::vector<Quiet> quiet_within(Instant from, Instant to) const {
+    std::vector<Quiet> result;
+    const std::int64_t first_day = floor_divide(from.ns, kSecond * kSecondsADay);
+    auto day =
+        std::lower_bound(days_.begin(), days_.end(), first_day,
+                         [](const Day& known, std::int64_t wanted) { return known.day < wanted; });
+    for (; day != days_.end() && day->day * kSecondsADay * kSecond < to.ns; ++day) {
+      for (std::size_t i = 0; i < day->minutes.size(); ++i) {
+        const Minute& minute = day->minutes[i];
+        if (minute.first == kNone) continue;
+        const std::int64_t start = day->day * kSecondsADay + static_cast<std::int64_t>(i) * 60;
+        const Instant begin{(start + minute.first) * kSecond};
+        const Instant end{(start + minute.last + 1) * kSecond};
+        // A hearing of the very second in which the stretch begins or ends is outside.
+        const bool one_inside = (begin >= from && begin + Duration{kSecond} <= to) ||
+                                (end <= to && end - Duration{kSecond} >= from);
+        if (!one_inside) continue;
+        if (begin > from) result.push_back({from, begin});
+        from = std::min(end, to);
+      }
+    }
+    if (from < to) result.push_back({from, to});
+    return result;
+  }
+
   template <class Archive>
   void visit(Archive& archive) {
     archive(days_);

@@ -33,12 +33,13 @@ double near_tolerance(double steps) { return 2 + 0.25 * steps; }
 
 }  // namespace
 
-void CounterRun::start(std::uint32_t sequence, std::int64_t time_ns) {
+void CounterRun::start(std::uint32_t sequence, std::int64_t time_ns, bool clocked) {
   assert(!started_);
   started_ = true;
   most_sent_ = std::max(most_sent_, sequence);
   first_ = head_ = settled_ = sequence;
   head_time_ns_ = time_ns;
+  head_clocked_ = clocked;
   if (slots_.empty()) slots_.resize(16);
   std::fill(slots_.begin(), slots_.end(), Slot{});
   slot(head_).first_ns = time_ns;
@@ -105,7 +106,8 @@ double CounterRun::long_step_ns(double short_step_ns) const {
   return short_step_ns;
 }
 
-Relation CounterRun::relate_ahead(std::uint32_t sequence, std::int64_t elapsed_ns) const {
+Relation CounterRun::relate_ahead(std::uint32_t sequence, std::int64_t elapsed_ns,
+                                  bool clocked) const {
   const std::uint64_t values = modulus(sequence);
   const std::uint64_t forward = (sequence - head_) & (values - 1);
   const bool must_wrap = (head_ & (values - 1)) + forward >= values || forward == 0;
@@ -143,12 +145,13 @@ Relation CounterRun::relate_ahead(std::uint32_t sequence, std::int64_t elapsed_n
   const bool ran_ahead =
       static_cast<double>(steps) > kRanAheadTimes * by_clock && excess > kRanAheadBy;
   const bool agrees = by_beat && std::abs(excess) <= tolerance(*known, by_clock);
-  if (!agrees && (must_wrap || ran_ahead)) return foreign;
+  const bool must_agree = must_wrap && (clocked || !width_known() || least >= values / 2);
+  if (!agrees && (must_agree || ran_ahead)) return foreign;
   Relation relation = ahead(steps);
   if (by_beat) {
     relation.mismatch = std::abs(excess);
     relation.by_clock = agrees;
-    relation.near_clock = agrees || relation.mismatch <= near_tolerance(by_clock);
+    relation.near_clock = agrees || !clocked || relation.mismatch <= near_tolerance(by_clock);
   }
   return relation;
 }
@@ -171,7 +174,7 @@ std::optional<Relation> CounterRun::relate_at_once(std::uint32_t sequence,
   return Relation{.kind = Relation::Kind::ahead, .number = head_ + forward};
 }
 
-Relation CounterRun::relate(std::uint32_t sequence, std::int64_t time_ns) const {
+Relation CounterRun::relate(std::uint32_t sequence, std::int64_t time_ns, bool clocked) const {
   assert(started_);
   const std::uint64_t values = modulus(sequence);
   const std::uint64_t back = (head_ - sequence) & (values - 1);
@@ -182,11 +185,15 @@ Relation CounterRun::relate(std::uint32_t sequence, std::int64_t time_ns) const 
       return {.kind = Relation::Kind::repeat, .number = number};
     }
   }
-  const Relation ahead = relate_ahead(sequence, time_ns - head_time_ns_);
+  const Relation ahead = relate_ahead(sequence, time_ns - head_time_ns_, clocked && head_clocked_);
   if (ahead.kind == Relation::Kind::ahead && (ahead.by_clock || back >= reach)) return ahead;
-  if (back == 0) return {.kind = Relation::Kind::same, .number = head_};
+  if (back == 0) {
+    return {.kind = clocked ? Relation::Kind::same : Relation::Kind::repeat, .number = head_};
+  }
   if (back < reach && back <= head_) {
     const std::uint64_t number = head_ - back;
+    // Deliveries are repeated long after the reports.
+    if (!clocked && heard(number)) return {.kind = Relation::Kind::repeat, .number = number};
     const bool in_run = number >= first_ && !heard(number);
     const bool just_before =
         number < first_ && first_ - number <= kBeforeFirst && head_ - number < slots_.size();
@@ -196,12 +203,12 @@ Relation CounterRun::relate(std::uint32_t sequence, std::int64_t time_ns) const 
 }
 
 std::optional<double> CounterRun::follows(std::uint32_t earlier, std::uint32_t later,
-                                          std::int64_t elapsed_ns) const {
+                                          std::int64_t elapsed_ns, bool clocked) const {
   const std::uint64_t values = modulus(std::max(earlier, later));
   const std::uint64_t forward = (later - std::uint64_t{earlier}) & (values - 1);
   if (forward == 0 || forward >= values / 2) return std::nullopt;
   const auto known = pace();
-  if (!known || !known->regular) {
+  if (!known || !known->regular || !clocked) {
     if (static_cast<double>(forward) > kRanAheadBy) return std::nullopt;
     return 0.0;
   }
@@ -239,7 +246,7 @@ void CounterRun::settle_before(std::uint64_t number) {
   }
 }
 
-void CounterRun::advance(const Relation& ahead, std::int64_t time_ns) {
+void CounterRun::advance(const Relation& ahead, std::int64_t time_ns, bool clocked) {
   const std::uint64_t number = ahead.number;
   assert(number > head_);
   const std::uint64_t steps = number - head_;
@@ -249,7 +256,8 @@ void CounterRun::advance(const Relation& ahead, std::int64_t time_ns) {
   }
   // The width is learned from a wrap that the clock bears out.
   if (wrapped_bits_ == 0) wrapped_bits_ = ahead.wraps_bits;
-  pace_.add(time_ns - head_time_ns_, steps);
+  if (clocked && head_clocked_) pace_.add(time_ns - head_time_ns_, steps);
+  head_clocked_ = clocked;
   head_ = number;
   head_time_ns_ = time_ns;
   slot(number).first_ns = time_ns;

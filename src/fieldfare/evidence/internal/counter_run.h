@@ -48,12 +48,14 @@ class CounterRun {
   std::int64_t head_time_ns() const { return head_time_ns_; }
 
   /// Begins a run with the number as sent.
-  void start(std::uint32_t sequence, std::int64_t time_ns);
+  /// `clocked`, here and below: the time is that of the report, not that of a
+  /// delivery together with others, and can be held against the counter.
+  void start(std::uint32_t sequence, std::int64_t time_ns, bool clocked = true);
 
   /// Settles what is left and counts the run's numbers into expected().
   void end();
 
-  Relation relate(std::uint32_t sequence, std::int64_t time_ns) const;
+  Relation relate(std::uint32_t sequence, std::int64_t time_ns, bool clocked = true) const;
 
   /// What relate() would say, without its cost, of the rows that nearly all are:
   /// the last number once more, or a few numbers on. Nothing for any other; tells
@@ -61,7 +63,7 @@ class CounterRun {
   std::optional<Relation> relate_at_once(std::uint32_t sequence, std::int64_t time_ns) const;
 
   /// Goes on to the number of a relation that is `ahead`.
-  void advance(const Relation& ahead, std::int64_t time_ns);
+  void advance(const Relation& ahead, std::int64_t time_ns, bool clocked = true);
 
   /// Fills a hole, also one just before the run's first number.
   void fill(std::uint64_t number, std::int64_t time_ns);
@@ -73,8 +75,8 @@ class CounterRun {
 
   /// Whether `later` can follow `earlier` after `elapsed_ns`, and how far counter
   /// and clock disagree; nothing where it can't.
-  std::optional<double> follows(std::uint32_t earlier, std::uint32_t later,
-                                std::int64_t elapsed_ns) const;
+  std::optional<double> follows(std::uint32_t earlier, std::uint32_t later, std::int64_t elapsed_ns,
+                                bool clocked = true) const;
 
   /// A number heard again within this time is the same report once more.
   std::int64_t repeat_window_ns() const;
@@ -89,7 +91,7 @@ class CounterRun {
   template <class Archive>
   void visit(Archive& archive) {
     archive(started_, wrapped_bits_, most_sent_, first_, head_, settled_, head_time_ns_,
-            expected_before_, pace_, losses_, slots_);
+            head_clocked_, expected_before_, pace_, losses_, slots_);
     if constexpr (Archive::kReads) {
       const bool sane = (slots_.size() & (slots_.size() - 1)) == 0 && slots_.size() <= kSlots &&
                         first_ <= head_ && (!started_ || head_ - settled_ < slots_.size());
@@ -116,7 +118,7 @@ class CounterRun {
   std::uint64_t modulus(std::uint32_t sequence) const;
   bool width_known() const { return facts_.sequence_bits || wrapped_bits_ != 0; }
   double long_step_ns(double short_step_ns) const;
-  Relation relate_ahead(std::uint32_t sequence, std::int64_t elapsed_ns) const;
+  Relation relate_ahead(std::uint32_t sequence, std::int64_t elapsed_ns, bool clocked) const;
 
   NodeFacts facts_;
   bool started_ = false;
@@ -126,6 +128,7 @@ class CounterRun {
   std::uint64_t head_ = 0;
   std::uint64_t settled_ = 0;  ///< numbers below are counted in losses_
   std::int64_t head_time_ns_ = 0;
+  bool head_clocked_ = true;
   std::uint64_t expected_before_ = 0;
   Pace pace_;
   LossFold losses_;

@@ -45,7 +45,10 @@ struct FleetFold::Impl {
   }
   std::vector<std::size_t> by_label() const;
   NodeEvidence evidence_of(const internal::NodeFold& fold, double confidence) const;
-  std::vector<ReceiverSilence> silences(std::span<internal::NodeSilences> heard) const;
+  KnownDeafness deafness(std::span<const Deafness> told, std::span<const NodeEvidence> heard) const;
+  static void tell_usual(NodeEvidence& node, const KnownDeafness& deaf);
+  std::vector<ReceiverSilence> silences(std::span<internal::NodeSilences> heard,
+                                        const KnownDeafness& deaf) const;
   std::uint32_t hash_of(std::size_t receiver) const;
   internal::Activity& activity_of(std::size_t receiver) {
     if (receiver >= activity.size()) activity.resize(receiver + 1);

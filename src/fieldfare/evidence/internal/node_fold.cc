@@ -29,6 +29,8 @@ void NodeFold::add(const Entry& entry) {
 }
 
 void NodeFold::add_unnumbered(const Entry& entry) {
+  // Nothing tells the reports of a batch apart but that there are so many.
+  if (entry.is(Entry::kBatched)) return count_report(entry);
   Unnumbered& last = unnumbered_;
   const std::uint64_t bit = std::uint64_t{1} << std::min(link_of(entry), 63U);
   if (last.time_ns != INT64_MIN) {
@@ -85,8 +87,13 @@ void NodeFold::count_report(const Entry& entry) {
   ++heard_.reports;
   note_time(entry.time_ns);
   hear_on_link(entry);
-  if (last_report_ns_ != INT64_MIN) {
-    longest_gap_ns_ = std::max(longest_gap_ns_, entry.time_ns - last_report_ns_);
+  if (entry.is(Entry::kBatched)) {
+    gap_from_ns_ = INT64_MIN;
+  } else {
+    if (gap_from_ns_ != INT64_MIN) {
+      longest_gap_ns_ = std::max(longest_gap_ns_, entry.time_ns - gap_from_ns_);
+    }
+    gap_from_ns_ = std::max(gap_from_ns_, entry.time_ns);
   }
   last_report_ns_ = std::max(last_report_ns_, entry.time_ns);
   if (entry.is(Entry::kSupply) && !entry.is(Entry::kImplausible)) supply_uv_ = entry.supply_uv;
@@ -97,7 +104,8 @@ void NodeFold::note_recent(const Entry& entry, std::uint64_t number, bool starts
                       .number = number,
                       .rssi_centidbm = entry.rssi_centidbm,
                       .has_rssi = entry.is(Entry::kRssi),
-                      .starts_run = starts_run};
+                      .starts_run = starts_run,
+                      .batched = entry.is(Entry::kBatched)};
   if (recent_.size() < kMostRecent) {
     recent_.push_back(recent);
     return;
@@ -112,7 +120,7 @@ void NodeFold::on_report(const Entry& entry, std::uint64_t number, Place place) 
   if (place == Place::late) return;
   if (has_beat_) {
     if (place == Place::starts_run) cadence_.break_phase();
-    cadence_.add(number, entry.time_ns);
+    if (!entry.is(Entry::kBatched)) cadence_.add(number, entry.time_ns);
   }
   note_recent(entry, number, place == Place::starts_run);
 }
@@ -211,7 +219,8 @@ std::vector<RecentReport> NodeFold::recent() const {
         {.time = {at.time_ns},
          .number = at.number,
          .starts_run = at.starts_run,
-         .rssi_dbm = at.has_rssi ? std::optional{centi(at.rssi_centidbm)} : std::nullopt});
+         .rssi_dbm = at.has_rssi ? std::optional{centi(at.rssi_centidbm)} : std::nullopt,
+         .batched = at.batched});
   }
   return result;
 }

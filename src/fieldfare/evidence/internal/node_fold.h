@@ -31,8 +31,8 @@ class NodeFold final : private SequenceListener {
   template <class Archive>
   void visit(Archive& archive) {
     archive(sequence_, cadence_, heard_, numbered_, strays_, breaks_, earlier_breaks_, links_,
-            recent_, recent_next_, last_report_ns_, longest_gap_ns_, first_ns_, last_ns_,
-            supply_uv_, implausible_rows_, plain_rows_, unnumbered_);
+            recent_, recent_next_, last_report_ns_, gap_from_ns_, longest_gap_ns_, first_ns_,
+            last_ns_, supply_uv_, implausible_rows_, plain_rows_, unnumbered_);
     if constexpr (Archive::kReads) {
       if (recent_.size() > kMostRecent || recent_next_ >= kMostRecent) archive.fail();
     }
@@ -75,10 +75,11 @@ class NodeFold final : private SequenceListener {
     std::int16_t rssi_centidbm = 0;
     bool has_rssi = false;
     bool starts_run = false;
+    bool batched = false;
 
     template <class Archive>
     void visit(Archive& archive) {
-      archive(time_ns, number, rssi_centidbm, has_rssi, starts_run);
+      archive(time_ns, number, rssi_centidbm, has_rssi, starts_run, batched);
     }
   };
   struct Counts {
@@ -134,6 +135,7 @@ class NodeFold final : private SequenceListener {
   std::vector<Recent> recent_;
   std::uint64_t recent_next_ = 0;
   std::int64_t last_report_ns_ = INT64_MIN;
+  std::int64_t gap_from_ns_ = INT64_MIN;  ///< the last report, if it had a time of its own
   std::int64_t longest_gap_ns_ = -1;
   std::int64_t first_ns_ = INT64_MAX;
   std::int64_t last_ns_ = INT64_MIN;

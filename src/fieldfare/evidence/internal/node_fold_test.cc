@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
 #include <vector>
 
@@ -35,6 +36,10 @@ struct Row {
     entry.has |= Entry::kSupply;
     return *this;
   }
+  Row batched() && {
+    entry.has |= Entry::kBatched;
+    return *this;
+  }
   Row implausible() && {
     entry.has |= Entry::kImplausible;
     return *this;
@@ -63,6 +68,89 @@ TEST(NodeFold, AccountsForEveryRow) {
   EXPECT_EQ(accounted(node), 8U);
   EXPECT_EQ(node.sequence->expected, 6U);
   EXPECT_EQ(node.sequence->missed, 2U);
+}
+
+/// In the order in which FleetFold would hand them on.
+NodeEvidence evidence_in_order(std::vector<Row> rows, NodeFacts facts = kMinutely) {
+  std::stable_sort(rows.begin(), rows.end(),
+                   [](const Row& a, const Row& b) { return a.entry < b.entry; });
+  return evidence_of(rows, facts);
+}
+
+TEST(NodeFold, BatchesCountAsHeardAndSayNothingOfTheBeat) {
+  std::vector<Row> rows;
+  for (std::uint32_t n = 0; n < 60; ++n) {
+    if (n != 17) rows.push_back(Row(10 * (n / 10) + 10, n).batched());
+  }
+  const NodeEvidence node = evidence_in_order(rows);
+  EXPECT_EQ(node.heard.reports, 59U);
+  EXPECT_EQ(node.sequence->expected, 60U);
+  EXPECT_EQ(node.sequence->missed, 1U);
+  EXPECT_TRUE(node.sequence->breaks.empty());
+  EXPECT_FALSE(node.cadence);
+  EXPECT_FALSE(node.longest_gap);
+  EXPECT_TRUE(node.recent.back().batched);
+}
+
+TEST(NodeFold, TheBeatIsThatOfTheReportsWithATimeOfTheirOwn) {
+  std::vector<Row> alone;
+  std::vector<Row> with_batch;
+  for (std::uint32_t n = 0; n < 200; ++n) {
+    const bool late = n >= 100 && n < 140;
+    if (!late) alone.push_back({static_cast<double>(n), n});
+    with_batch.push_back(late ? Row(139.9, n).batched() : Row(static_cast<double>(n), n));
+  }
+  const NodeEvidence plain = evidence_in_order(alone);
+  const NodeEvidence node = evidence_in_order(with_batch);
+  EXPECT_EQ(told(*node.cadence), told(*plain.cadence));
+  EXPECT_EQ(node.heard.reports, 200U);
+  EXPECT_EQ(node.sequence->missed, 0U);
+  EXPECT_EQ(node.longest_gap, Duration{kMinuteNs}) << "what lies between isn't known";
+  EXPECT_EQ(plain.longest_gap, Duration{41 * kMinuteNs});
+}
+
+TEST(NodeFold, BatchesMayGoRoundTheCounter) {
+  constexpr NodeFacts kEightBits{.sequence_bits = std::uint8_t{8}, .interval = Duration{kMinuteNs}};
+  std::vector<Row> rows;
+  for (std::uint32_t n = 0; n < 1000; ++n) {
+    if (n % 37 != 5) rows.push_back(Row(20 * (n / 20) + 20, n % 256).batched());
+  }
+  const NodeEvidence node = evidence_in_order(rows, kEightBits);
+  EXPECT_EQ(node.sequence->strays, 0U);
+  EXPECT_TRUE(node.sequence->breaks.empty());
+  EXPECT_EQ(node.sequence->expected, 1000U);
+  EXPECT_EQ(node.sequence->missed, 1000U - node.heard.reports);
+}
+
+TEST(NodeFold, ARestartWithinBatchesIsFound) {
+  std::vector<Row> rows;
+  for (std::uint32_t n = 300; n < 360; ++n) rows.push_back(Row(20 * (n / 20), n).batched());
+  for (std::uint32_t n = 0; n < 60; ++n) rows.push_back(Row(400 + 20 * (n / 20), n).batched());
+  const NodeEvidence node = evidence_in_order(rows);
+  ASSERT_EQ(node.sequence->breaks.size(), 1U);
+  EXPECT_EQ(node.sequence->breaks[0].kind, BreakKind::reset);
+  EXPECT_EQ(node.heard.reports, 120U);
+  EXPECT_EQ(node.sequence->missed, 0U);
+}
+
+TEST(NodeFold, ABatchDeliveredAgainMuchLaterGivesNothingNew) {
+  std::vector<Row> rows;
+  for (const double minute : {20.0, 200.0}) {
+    for (std::uint32_t n = 0; n < 20; ++n) rows.push_back(Row(minute, n).batched());
+  }
+  const NodeEvidence node = evidence_in_order(rows);
+  EXPECT_EQ(node.heard.reports, 20U);
+  EXPECT_EQ(node.heard.duplicates, 20U);
+  EXPECT_TRUE(node.sequence->breaks.empty());
+}
+
+TEST(NodeFold, EachReportOfABatchWithoutACounterCounts) {
+  std::vector<Row> rows;
+  for (int i = 0; i < 12; ++i) rows.push_back(Row::unnumbered(30).batched());
+  const NodeEvidence node = evidence_in_order(rows);
+  EXPECT_EQ(node.heard.reports, 12U);
+  EXPECT_FALSE(node.cadence);
+  EXPECT_FALSE(node.longest_gap);
 }
 
 TEST(NodeFold, SaysNothingOfNothing) {

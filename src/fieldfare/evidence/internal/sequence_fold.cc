@@ -23,6 +23,8 @@ constexpr std::size_t kMostEarly = 256;
 /// a counter has shortly after a restart.
 constexpr std::uint32_t kShortlyAfterStart = 64;
 
+bool is_clocked(const Entry& entry) { return !entry.is(Entry::kBatched); }
+
 /// Relations with which the run goes on, or stands still, without being broken by
 /// a reset.
 bool is_of_run(Kind kind) { return kind == Kind::ahead || kind == Kind::same; }
@@ -41,12 +43,13 @@ void SequenceFold::add(const Entry& entry, SequenceListener& listener) {
   }
   if (!set_aside_.empty() && repeats_aside(entry)) return;
 
-  const Relation relation = run_.relate(entry.sequence, entry.time_ns);
+  const Relation relation = run_.relate(entry.sequence, entry.time_ns, is_clocked(entry));
   if (set_aside_.empty() || relation.kind == Kind::repeat) return take(entry, relation, listener);
 
   const Entry& chain_head = set_aside_.back().entry;
   const auto chain_mismatch =
-      run_.follows(chain_head.sequence, entry.sequence, entry.time_ns - chain_head.time_ns);
+      run_.follows(chain_head.sequence, entry.sequence, entry.time_ns - chain_head.time_ns,
+                   is_clocked(entry) && is_clocked(chain_head));
   const bool run_is_nearer =
       !chain_needs_run_ || !chain_mismatch || relation.mismatch <= *chain_mismatch;
   if (relation.kind == Kind::ahead && relation.near_clock && run_is_nearer) {
@@ -61,7 +64,7 @@ void SequenceFold::add(const Entry& entry, SequenceListener& listener) {
 }
 
 void SequenceFold::start_run(const Entry& entry, SequenceListener& listener) {
-  run_.start(entry.sequence, entry.time_ns);
+  run_.start(entry.sequence, entry.time_ns, is_clocked(entry));
   run_.mark_link(run_.head(), listener.link_of(entry));
   listener.on_report(entry, run_.head(), Place::starts_run);
 }
@@ -93,7 +96,7 @@ void SequenceFold::take(const Entry& entry, const Relation& relation, SequenceLi
 
 void SequenceFold::go_on(const Entry& entry, const Relation& relation, SequenceListener& listener) {
   const std::uint64_t before = run_.head();
-  run_.advance(relation, entry.time_ns);
+  run_.advance(relation, entry.time_ns, is_clocked(entry));
   run_.mark_link(run_.head(), listener.link_of(entry));
   listener.on_report(entry, run_.head(), Place::in_order);
   if (!early_.empty()) place_early(before, listener);
