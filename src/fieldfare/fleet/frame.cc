@@ -198,9 +198,10 @@ void find_check_place_faults(Faults& faults, const CheckFacts& check) {
 }
 
 bool is_separating(char sign) {
-  return sign == ' ' || sign == '\t' ||
-         (sign > ' ' && sign < '\x7F' && !(sign >= '0' && sign <= '9') &&
-          !(sign >= 'A' && sign <= 'Z') && !(sign >= 'a' && sign <= 'z'));
+  const bool is_digit = sign >= '0' && sign <= '9';
+  const bool is_letter = (sign >= 'A' && sign <= 'Z') || (sign >= 'a' && sign <= 'z');
+  const bool is_printed = sign >= ' ' && sign < '\x7F';
+  return sign == '\t' || (is_printed && !is_digit && !is_letter);
 }
 
 void find_body_faults(Faults& faults) {

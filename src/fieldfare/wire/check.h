@@ -16,6 +16,8 @@ class FrameCheck {
  public:
   explicit FrameCheck(const fleet::CheckFacts& facts);
   ~FrameCheck();
+  FrameCheck(const FrameCheck&) = delete;
+  FrameCheck& operator=(const FrameCheck&) = delete;
   FrameCheck(FrameCheck&&) noexcept;
   FrameCheck& operator=(FrameCheck&&) noexcept;
 

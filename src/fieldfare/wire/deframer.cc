@@ -77,7 +77,8 @@ bool is_delimited(const fleet::FrameFacts& frame, Span octets) {
 
 bool is_prefixed(const fleet::FrameFacts& frame, Span octets) {
   const fleet::LengthPrefix& prefix = *frame.prefix;
-  const auto head = static_cast<std::size_t>(prefix.at + prefix.octets);
+  const std::size_t head =
+      static_cast<std::size_t>(prefix.at) + static_cast<std::size_t>(prefix.octets);
   if (octets.size() < head || !begins_with(octets, frame.start)) return false;
   return static_cast<std::int64_t>(octets.size()) == internal::framed_length(frame, octets);
 }

@@ -168,7 +168,9 @@ class SearchingDeframer final : public Deframer {
   bool check_holds(Span frame) const { return !check_ || check_->holds(frame); }
 
   Verdict judge_prefixed(Span rest) const {
-    const auto head = static_cast<std::size_t>(facts_.prefix->at + facts_.prefix->octets);
+    const fleet::LengthPrefix& prefix = *facts_.prefix;
+    const std::size_t head =
+        static_cast<std::size_t>(prefix.at) + static_cast<std::size_t>(prefix.octets);
     if (rest.size() < head) return kUndecided;
     const std::int64_t said = framed_length(facts_, rest);
     const bool is_long = said > facts_.most_octets;
