@@ -151,7 +151,8 @@ struct AtPointer {
 };
 /// In a SenML pack: the record whose name, base name included, ends in this.
 struct AtRecord {
-  std::string name;
+  std::string name;       ///< empty: all of the record's name names the node
+  std::string unit = {};  ///< and whose unit, base unit included, is this; empty: any
 
   bool operator==(const AtRecord&) const = default;
 };
