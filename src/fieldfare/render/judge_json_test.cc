@@ -26,6 +26,7 @@ TEST(JudgeJson, HasTheAgreedKeysAndValues) {
   EXPECT_EQ(document["rows_skipped"], 1);
   EXPECT_EQ(document["receiver_silences"][0]["receiver"], "office");
   EXPECT_EQ(document["receiver_silences"][0]["missed"], 6585);
+  EXPECT_FALSE(document["receiver_silences"][0].contains("listening")) << "it is the receiver's";
 
   const json& node = document["nodes"][0];
   EXPECT_EQ(node["node"], "cave 1 north");
@@ -41,6 +42,13 @@ TEST(JudgeJson, HasTheAgreedKeysAndValues) {
   EXPECT_EQ(node["supply"]["last_v"], 3.1);
   EXPECT_EQ(document["nodes"][1]["claims"][0]["needs"],
             json({{"reports", 35}, {"seconds", 2108.75}}));
+}
+
+TEST(JudgeJson, TellsOurOwnDeafnessApartFromAReceiversSilence) {
+  DairyFixture dairy;
+  dairy.verdict.receiver_silences.front().listening = false;
+  const json document = json::parse(judge_json(dairy.view()));
+  EXPECT_EQ(document["receiver_silences"][0]["listening"], false);
 }
 
 TEST(JudgeJson, LeavesOutWhatHasNoBasis) {

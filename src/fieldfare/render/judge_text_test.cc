@@ -41,6 +41,22 @@ TEST(JudgeText, TellsAReceiversSilenceOnceAndInWords) {
   EXPECT_EQ(text.find("heard nobody from"), text.rfind("heard nobody from"));
 }
 
+TEST(JudgeText, TellsOurOwnDeafnessAsOursAndOftenRepeatedInOneSentence) {
+  DairyFixture dairy;
+  auto& silences = dairy.verdict.receiver_silences;
+  silences = {silences.front()};
+  silences.front().listening = false;
+  EXPECT_THAT(judge_text(dairy.view(), {.width = 200}),
+              HasSubstr("not listening to receiver office from 2026-03-02 06:10:00 to "
+                        "2026-03-03 01:23:00 (19 h 13 min): 2 nodes, 6,585 reports missed; not "
+                        "charged to the nodes"));
+  silences.insert(silences.end(), 3, silences.front());
+  const std::string often = judge_text(dairy.view(), {.width = 200});
+  EXPECT_THAT(often,
+              HasSubstr("not listening to receiver office 4 times from 2026-03-02 06:10:00"));
+  EXPECT_THAT(often, HasSubstr("26,340 reports missed"));
+}
+
 TEST(JudgeText, SaysWhatToDoAndHowLongToWait) {
   const DairyFixture dairy;
   const std::string text = judge_text(dairy.view(), {.width = 100});
