@@ -114,6 +114,7 @@ class Listener : public std::enable_shared_from_this<Listener> {
   void attempt();
   void opened(const LinkPtr& link, std::optional<Trouble> trouble);
   void read();
+  Trouble trouble_of(const std::error_code& error) const;
   void received(std::size_t size);
   void flush();
   void drop(Trouble trouble);
@@ -226,12 +227,21 @@ void Listener::read() {
     if (!self->is_current(link)) return;
     self->reading_ = false;
     if (error) {
-      Trouble trouble = mqtt::Link::trouble_of(error);
-      trouble.unanswered = !self->session_.connected();
-      return self->drop(std::move(trouble));
+      return self->drop(self->trouble_of(error));
     }
     self->received(size);
   });
+}
+
+Trouble Listener::trouble_of(const std::error_code& error) const {
+  Trouble trouble = mqtt::Link::trouble_of(error);
+  trouble.unanswered = !session_.connected();
+  if (trouble.unanswered && trouble.remedy.empty()) {
+    trouble.what += " before it answered";
+    trouble.remedy = endpoint_.tls ? "is this the port of an MQTT broker?"
+                                   : "if this is the broker's port for TLS, write mqtts: for mqtt:";
+  }
+  return trouble;
 }
 
 void Listener::received(std::size_t size) {
