@@ -7,7 +7,7 @@
 #include <variant>
 #include <vector>
 
-#include "fieldfare/source/internal/mqtt_packets.h"
+#include "fieldfare/source/mqtt_packets.h"
 
 namespace {
 

@@ -32,7 +32,7 @@
 #include <utility>
 #include <variant>
 
-#include "fieldfare/source/internal/mqtt_packets.h"
+#include "fieldfare/source/mqtt_packets.h"
 
 // For tests only: a real broker on a port of its own, and one who publishes.
 namespace fieldfare::source::test {

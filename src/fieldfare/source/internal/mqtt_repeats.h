@@ -7,7 +7,7 @@
 #include <span>
 #include <unordered_map>
 
-#include "fieldfare/source/internal/mqtt_packets.h"
+#include "fieldfare/source/mqtt_packets.h"
 
 namespace fieldfare::source::mqtt {
 

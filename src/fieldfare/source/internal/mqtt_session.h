@@ -8,8 +8,8 @@
 #include <string>
 #include <utility>
 
-#include "fieldfare/source/internal/mqtt_packets.h"
 #include "fieldfare/source/internal/mqtt_repeats.h"
+#include "fieldfare/source/mqtt_packets.h"
 #include "fieldfare/source/source.h"
 
 namespace fieldfare::source::mqtt {

@@ -1,5 +1,5 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "fieldfare/source/internal/mqtt_packets.h"
+#include "fieldfare/source/mqtt_packets.h"
 
 #include <gtest/gtest.h>
 
