@@ -139,12 +139,12 @@ TEST(Frame, WithoutKeysIsBinaryWithoutFramingAndCheck) {
 }
 
 TEST(Frame, HasEachFramingByItsName) {
-  const std::pair<const char*, Framing> kNames[] = {{"none", Framing::none},
-                                                    {"slip", Framing::slip},
-                                                    {"hdlc", Framing::hdlc},
-                                                    {"cobs", Framing::cobs},
-                                                    {"line", Framing::line}};
-  for (const auto& [name, framing] : kNames) {
+  const std::pair<const char*, Framing> names[] = {{"none", Framing::none},
+                                                   {"slip", Framing::slip},
+                                                   {"hdlc", Framing::hdlc},
+                                                   {"cobs", Framing::cobs},
+                                                   {"line", Framing::line}};
+  for (const auto& [name, framing] : names) {
     FrameFacts expected;
     expected.framing = framing;
     expected.fields = {binary_field(kU8)};
@@ -313,20 +313,20 @@ TEST(FrameField, HasEveryTypeInItsWidthAndOrder) {
     EXPECT_EQ(type("bcd" + std::to_string(octets)), binary_field(big(Kind::bcd, octets)));
     EXPECT_EQ(type("bcd" + std::to_string(octets) + "le"), binary_field(little(Kind::bcd, octets)));
   }
-  const std::pair<const char*, fleet::BinaryForm> kOthers[] = {{"u8", kU8},
-                                                               {"i8", big(Kind::signed_integer, 1)},
-                                                               {"bcd1", big(Kind::bcd, 1)},
-                                                               {"f16be", big(Kind::real, 2)},
-                                                               {"f32le", little(Kind::real, 4)},
-                                                               {"f64be", big(Kind::real, 8)},
-                                                               {"text", fleet::TextForm{}},
-                                                               {"text12", fleet::TextForm{12}}};
-  for (const auto& [name, form] : kOthers) {
+  const std::pair<const char*, fleet::BinaryForm> others[] = {{"u8", kU8},
+                                                              {"i8", big(Kind::signed_integer, 1)},
+                                                              {"bcd1", big(Kind::bcd, 1)},
+                                                              {"f16be", big(Kind::real, 2)},
+                                                              {"f32le", little(Kind::real, 4)},
+                                                              {"f64be", big(Kind::real, 8)},
+                                                              {"text", fleet::TextForm{}},
+                                                              {"text12", fleet::TextForm{12}}};
+  for (const auto& [name, form] : others) {
     EXPECT_EQ(field_of("type = \"" + std::string{name} + '"'), binary_field(form)) << name;
   }
-  const std::pair<const char*, fleet::OctetsForm> kRuns[] = {
+  const std::pair<const char*, fleet::OctetsForm> runs[] = {
       {"bytes", {}}, {"bytes6", {6}}, {"bytes8le", {8, ByteOrder::little}}};
-  for (const auto& [name, form] : kRuns) {
+  for (const auto& [name, form] : runs) {
     FieldLayout expected = binary_field(form);
     expected.role = FieldRole::part;
     EXPECT_EQ(field_of("role = \"part\"\ntype = \"" + std::string{name} + '"'), expected) << name;
@@ -352,7 +352,7 @@ TEST(FrameField, HasAPlaceAndBits) {
 }
 
 TEST(FrameField, HasEveryRole) {
-  const std::pair<const char*, FieldRole> kRoles[] = {
+  const std::pair<const char*, FieldRole> roles[] = {
       {"reading", FieldRole::reading},   {"address", FieldRole::address},
       {"name", FieldRole::name},         {"sequence", FieldRole::sequence},
       {"time", FieldRole::time},         {"age", FieldRole::age},
@@ -360,7 +360,7 @@ TEST(FrameField, HasEveryRole) {
       {"snr", FieldRole::snr},           {"lqi", FieldRole::lqi},
       {"noise", FieldRole::noise},       {"supply", FieldRole::supply},
       {"payload", FieldRole::payload},   {"part", FieldRole::part}};
-  for (const auto& [word, role] : kRoles) {
+  for (const auto& [word, role] : roles) {
     EXPECT_EQ(
         field_of("pointer = \"/x\"\nrole = \"" + std::string{word} + '"', "body = \"json\"\n").role,
         role)
