@@ -102,7 +102,7 @@ struct Link::Impl {
 
   tcp::socket& socket() { return tls ? tls->next_layer() : plain; }
   std::optional<Trouble> prepare_tls(asio::io_context& io);
-  bool expect_host();
+  bool expect_host() const;
 
   fleet::MqttEndpoint endpoint;
   tcp::resolver resolver;
@@ -114,7 +114,7 @@ struct Link::Impl {
 
 /// Has OpenSSL hold the certificate against the host's name or address, and tells
 /// the broker by which name it is called.
-bool Link::Impl::expect_host() {
+bool Link::Impl::expect_host() const {
   X509_VERIFY_PARAM* const wanted = SSL_get0_param(tls->native_handle());
   std::error_code no_address;
   asio::ip::make_address(endpoint.host, no_address);
@@ -161,7 +161,7 @@ Link::Link(const fleet::MqttEndpoint& endpoint, asio::io_context& io)
 
 Link::~Link() = default;
 
-void Link::open(std::function<void(std::optional<Trouble>)> done) {
+void Link::open(const std::function<void(std::optional<Trouble>)>& done) {
   if (impl_->unprepared) {
     asio::post(impl_->resolver.get_executor(), [this, done] { done(impl_->unprepared); });
     return;

@@ -25,7 +25,7 @@ class Link {
   Link& operator=(const Link&) = delete;
 
   /// Finds the host, connects, and shakes hands where TLS is asked for.
-  void open(std::function<void(std::optional<Trouble>)> done);
+  void open(const std::function<void(std::optional<Trouble>)>& done);
   void read_some(std::span<std::uint8_t> into,
                  std::function<void(const std::error_code&, std::size_t)> done);
   void write(std::span<const std::uint8_t> octets,

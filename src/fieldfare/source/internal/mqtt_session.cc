@@ -58,8 +58,8 @@ void Session::begin(Login login, Moment now) {
                            .client_id = std::move(login.client_id),
                            .user = std::move(login.user),
                            .password = std::move(login.password),
-                           .keep_alive_s = kKeepAlive_s,
-                           .session_expiry_s = kSessionExpiry_s,
+                           .keep_alive_s = kKeepAliveSeconds,
+                           .session_expiry_s = kSessionExpirySeconds,
                            .receive_maximum = kReceiveMaximum});
 }
 

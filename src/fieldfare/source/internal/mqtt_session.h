@@ -26,13 +26,13 @@ struct Trouble {
 };
 
 /// For how long the broker is asked to keep what comes in while we are away.
-inline constexpr std::uint32_t kSessionExpiry_s = 7 * 24 * 3600;
+inline constexpr std::uint32_t kSessionExpirySeconds = 7 * 24 * 3600;
 /// Messages that may be under way at once; fewer than the marks that are kept,
 /// so that each that comes again is known.
 inline constexpr std::uint16_t kReceiveMaximum = 1000;
 static_assert(kReceiveMaximum < kMostMarks);
 
-inline constexpr std::uint16_t kKeepAlive_s = 30;
+inline constexpr std::uint16_t kKeepAliveSeconds = 30;
 inline constexpr std::chrono::seconds kPingEvery{10};
 inline constexpr std::chrono::seconds kPingAnswer{10};
 /// For how long after a connection was made equal messages are repeats.

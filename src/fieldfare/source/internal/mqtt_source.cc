@@ -117,7 +117,7 @@ class Listener : public std::enable_shared_from_this<Listener> {
   Trouble trouble_of(const std::error_code& error) const;
   void received(std::size_t size);
   void flush();
-  void drop(Trouble trouble);
+  void drop(const Trouble& trouble);
   void hang_up();
   void retry_later();
   void take_other_version(const Trouble& trouble);
@@ -174,7 +174,7 @@ void Listener::tick() {
           {.what = "the broker did not answer for " + std::to_string(kPatience.count()) + " s",
            .remedy = "is this the port of an MQTT broker? check the network"});
     }
-    if (auto trouble = self->session_.tick(now())) return self->drop(*std::move(trouble));
+    if (auto trouble = self->session_.tick(now())) return self->drop(*trouble);
     self->flush();
   });
 }
@@ -193,7 +193,7 @@ void Listener::opened(const LinkPtr& link, std::optional<Trouble> trouble) {
   login.version = version_;
   login.client_id = client_id_;
   if (!trouble) trouble = this->login(login);
-  if (trouble) return drop(*std::move(trouble));
+  if (trouble) return drop(*trouble);
   session_.begin(std::move(login), now());
   flush();
   read();
@@ -248,7 +248,7 @@ void Listener::received(std::size_t size) {
   const std::span<const std::uint8_t> octets{input_.data(), size};
   auto trouble = session_.receive(octets, now());
   if (stopped_) return;  // by the sink
-  if (trouble) return drop(*std::move(trouble));
+  if (trouble) return drop(*trouble);
   if (session_.subscribed() && !told_up_) tell_up();
   flush();
   read();
@@ -274,7 +274,7 @@ void Listener::hang_up() {
   writing_ = false;
 }
 
-void Listener::drop(Trouble trouble) {
+void Listener::drop(const Trouble& trouble) {
   if (!writing_ && session_.has_output()) link_->write_now(session_.take_output());
   if (told_up_ && now() - up_at_ >= kGood) pause_ = kFirstPause;
   take_other_version(trouble);

@@ -212,8 +212,6 @@ TEST_P(MqttSourceTest, WhatWasNotSettledComesAgainAtTheNextStartAndWhatWasDoesNo
     run.source().settle(2);
     std::this_thread::sleep_for(200ms);
   }
-  // As after a power cut behind the commit: 3 and 4 were stored, their
-  // acknowledgements not sent.
   Listening probe{endpoint_at(broker.port(), GetParam())};
   ASSERT_TRUE(probe.ear.wait_for_messages(4)) << broker.log();
   std::this_thread::sleep_for(300ms);
