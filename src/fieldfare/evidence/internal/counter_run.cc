@@ -11,6 +11,10 @@ namespace {
 
 constexpr std::int64_t kLeastRepeatWindowNs = 60'000'000'000;
 
+/// Retries of a link layer come within a second (common practice), however fast
+/// the counter runs.
+constexpr std::int64_t kShortestRepeatWindowNs = 1'000'000'000;
+
 /// Counter and clock agree to half a number and 2 % of the steps between: the
 /// pace is known to about that from a few steps.
 constexpr double kHalfNumber = 0.5;
@@ -77,7 +81,11 @@ std::optional<Pace::Estimate> CounterRun::pace() const {
 std::int64_t CounterRun::repeat_window_ns() const {
   const auto known = pace();
   const auto three_steps = known ? static_cast<std::int64_t>(3 * known->step_ns) : 0;
-  return std::max(kLeastRepeatWindowNs, three_steps);
+  const std::int64_t window = std::max(kLeastRepeatWindowNs, three_steps);
+  if (!known || !width_known()) return window;
+  const double half_turn_ns = static_cast<double>(modulus(0)) / 2 * known->step_ns;
+  if (half_turn_ns >= static_cast<double>(window)) return window;
+  return std::max(kShortestRepeatWindowNs, static_cast<std::int64_t>(half_turn_ns));
 }
 
 /// The values the counter can take. Where its width isn't known, the smallest
@@ -164,7 +172,7 @@ std::optional<Relation> CounterRun::relate_at_once(std::uint32_t sequence,
   // Going round takes a look at the clock.
   if (sequence < sent) return std::nullopt;
   const std::uint64_t forward = sequence - sent;
-  if (forward == 0 && elapsed <= kLeastRepeatWindowNs) {
+  if (forward == 0 && elapsed <= std::min(kLeastRepeatWindowNs, repeat_window_ns())) {
     return Relation{.kind = Relation::Kind::repeat, .number = head_};
   }
   constexpr std::uint64_t kFew = 32;

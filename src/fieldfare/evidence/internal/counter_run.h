@@ -78,7 +78,9 @@ class CounterRun {
   std::optional<double> follows(std::uint32_t earlier, std::uint32_t later, std::int64_t elapsed_ns,
                                 bool clocked = true) const;
 
-  /// A number heard again within this time is the same report once more.
+  /// A number heard again within this time is the same report once more: within a
+  /// minute or three steps, but for a narrow counter so fast that it may have gone
+  /// half round meanwhile.
   std::int64_t repeat_window_ns() const;
 
   /// The pace by the clock, from the steps or as stated.
