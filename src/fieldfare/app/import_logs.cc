@@ -38,23 +38,23 @@ class Importer {
   }
 
   std::optional<Trouble> take(const std::string& path) {
-    LogFile file{path, {}, false};
-    wire::Ledger ledger;
+    LogFile file{path, {}, false, SiteFacts{&site_, {}}.sieve(request_.keep_foreign)};
+    ledger_ = wire::Ledger{};
     known_ = {};
     record_ = {};
     record_.name = path == "-" ? "standard input" : path;
     head_.clear();
-    accepted_ = 0;
+    stored_ = 0;
     if (request_.strict) {
       if (auto trouble = check_first(file)) return trouble;
     }
     fault_.reset();
     auto reading = read_log(
-        file, labels_, ledger, [this](const fleet::Hearing& hearing) { take(hearing); },
+        file, labels_, ledger_, [this](const fleet::Hearing& hearing) { take(hearing); },
         [this](std::string_view head) { recognise(head); });
     if (!reading) return reading.error();
     if (fault_) return machine(*fault_);
-    return finish(*reading, ledger);
+    return finish(*reading);
   }
 
   ImportOutcome outcome() { return std::move(outcome_); }
@@ -70,7 +70,7 @@ class Importer {
     auto reading = read_log(file, scratch, ledger, [](const fleet::Hearing&) {});
     if (!reading) return reading.error();
     if (reading->torn) return Trouble{Blame::input, {*reading->torn}};
-    if (ledger.rows_skipped() == 0) return std::nullopt;
+    if (ledger.rows_unreadable() == 0) return std::nullopt;
     return Trouble{Blame::input, {ledger.quoted().front().complaint()}};
   }
 
@@ -86,7 +86,9 @@ class Importer {
 
   void take(const fleet::Hearing& hearing) {
     if (request_.progress && ++rows_ % kRowsBetweenProgress == 0) request_.progress(rows_);
-    if (fault_ || ++accepted_ <= known_.rows_taken) return;
+    // The ledger has this row already.
+    if (fault_ || ledger_.rows_read() <= known_rows()) return;
+    ++stored_;
     if (auto taken = writer_.append(hearing, labels_, sheet_of(hearing.node)); !taken) {
       fault_ = taken.error();
     } else if (writer_.pending() >= kRowsPerCommit) {
@@ -100,13 +102,22 @@ class Importer {
     return sheets_[*site_.nodes[at].sheet];
   }
 
+  /// Rows of the file that an earlier import saw, whether it took them or not: what
+  /// it left out then stays out, whatever the roster says by now.
+  std::uint64_t known_rows() const { return known_.rows_taken + known_.rows_skipped; }
+
+  /// Of `rows` of the file, known ones among them.
+  void count_rows(std::uint64_t rows) {
+    record_.rows_taken = known_.rows_taken + stored_;
+    record_.rows_skipped = std::max(rows, known_rows()) - record_.rows_taken;
+  }
+
   /// With what was taken so far, so that an import that breaks off goes on
   /// from there.
   void commit() {
-    record_.rows_taken = std::max(accepted_, known_.rows_taken);
-    record_.rows_skipped = known_.rows_skipped;
+    count_rows(ledger_.rows_read());
     record_.bytes_taken = known_.bytes_taken;
-    write_record({});
+    write_record(quotes(ledger_.rows_read()));
   }
 
   void write_record(std::vector<store::SkippedRow> skipped) {
@@ -121,29 +132,25 @@ class Importer {
     known_.id = committed->import_id;
   }
 
-  std::optional<Trouble> finish(const LogReading& reading, const wire::Ledger& ledger) {
+  std::optional<Trouble> finish(const LogReading& reading) {
     // The end of a file that is being written is looked at again next time.
-    const std::uint64_t skipped = ledger.rows_skipped() - reading.unfinished_rows;
-    const std::uint64_t taken_before = std::min(known_.rows_taken, accepted_);
-    const std::uint64_t skipped_before = std::min(known_.rows_skipped, skipped);
+    const std::uint64_t rows = ledger_.rows_read() - reading.unfinished_rows;
     record_.size_bytes = reading.text_bytes;
     record_.bytes_taken = reading.text_bytes;
-    record_.rows_taken = std::max(accepted_, known_.rows_taken);
-    record_.rows_skipped = std::max(skipped, known_.rows_skipped);
-    const bool grown = record_.rows_taken > known_.rows_taken ||
-                       record_.rows_skipped > known_.rows_skipped || known_.id == 0;
-    if (grown) write_record(quotes(ledger, skipped_before, skipped));
+    count_rows(rows);
+    if (rows > known_rows() || known_.id == 0) write_record(quotes(rows));
     if (fault_) return machine(*fault_);
 
-    outcome_.rows_read += ledger.rows_read();
-    outcome_.rows_taken += accepted_ - taken_before;
-    outcome_.rows_known += taken_before + skipped_before;
-    outcome_.rows_skipped += ledger.rows_skipped() - skipped_before;
-    for (const auto& [reason, count] : ledger.skipped_by_reason()) {
+    const std::uint64_t known = std::min(known_rows(), ledger_.rows_read());
+    outcome_.rows_read += ledger_.rows_read();
+    outcome_.rows_taken += stored_;
+    outcome_.rows_known += known;
+    outcome_.rows_skipped += ledger_.rows_read() - known - stored_;
+    for (const auto& [reason, count] : ledger_.skipped_by_reason()) {
       outcome_.skipped_by_reason[reason] += count;
     }
-    for (std::size_t i = skipped_before; i < ledger.quoted().size(); ++i) {
-      outcome_.skipped.push_back(ledger.quoted()[i]);
+    for (const wire::SkippedRow& row : ledger_.quoted()) {
+      if (row.rows_before >= known) outcome_.skipped.push_back(row);
     }
     add_notes(reading);
     return std::nullopt;
@@ -158,15 +165,14 @@ class Importer {
     for (const Complaint& note : reading.notes) outcome_.notes.push_back(note.text());
   }
 
-  static std::vector<store::SkippedRow> quotes(const wire::Ledger& ledger, std::uint64_t from,
-                                               std::uint64_t to) {
-    std::vector<store::SkippedRow> rows;
-    const auto end = std::min<std::uint64_t>(to, ledger.quoted().size());
-    for (std::uint64_t i = from; i < end; ++i) {
-      const wire::SkippedRow& row = ledger.quoted()[i];
-      rows.push_back({row.place.line, row.what, row.excerpt});
+  /// The rows skipped among the first `rows`, but for known ones.
+  std::vector<store::SkippedRow> quotes(std::uint64_t rows) const {
+    std::vector<store::SkippedRow> quoted;
+    for (const wire::SkippedRow& row : ledger_.quoted()) {
+      if (row.rows_before < known_rows() || row.rows_before >= rows) continue;
+      quoted.push_back({row.place.line, row.what, row.excerpt});
     }
-    return rows;
+    return quoted;
   }
 
   const ImportRequest& request_;
@@ -179,8 +185,9 @@ class Importer {
   store::Import known_;   ///< what an earlier import took of the file at hand
   store::Import record_;  ///< what this one took
   std::string head_;
-  std::uint64_t accepted_ = 0;  ///< rows of this file
-  std::uint64_t rows_ = 0;      ///< of all files
+  wire::Ledger ledger_;       ///< of this file
+  std::uint64_t stored_ = 0;  ///< rows of this file, now
+  std::uint64_t rows_ = 0;    ///< of all files
   std::optional<Complaint> fault_;
   ImportOutcome outcome_;
 };

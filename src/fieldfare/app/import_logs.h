@@ -22,6 +22,7 @@ struct ImportRequest {
   bool strict = false;            ///< a row that can't be read: nothing of its log is taken
   Instant now;                    ///< noted with the import
   std::function<void(std::uint64_t rows)> progress;  ///< empty where nobody watches
+  bool keep_foreign = false;  ///< of captures, frames of nodes outside the roster as well
 };
 
 struct ImportOutcome {

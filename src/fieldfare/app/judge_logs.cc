@@ -29,9 +29,12 @@ class LogJudge {
       : request_{request},
         facts_{site, request.spoken},
         labels_{std::make_unique<fleet::Labels>()},
-        fold_{*labels_, [this](fleet::NodeIndex node) { return facts_.facts(node); }} {
+        fold_{*labels_,
+              [this](fleet::NodeIndex node) { return facts_.facts(node, labels_->label(node)); }} {
     facts_.enter_roster(*labels_);
-    for (const std::string& path : request.logs) files_.push_back({path, {}, false});
+    for (const std::string& path : request.logs) {
+      files_.push_back({path, {}, false, facts_.sieve(request.keep_foreign)});
+    }
   }
   ~LogJudge() = default;
   LogJudge(const LogJudge&) = delete;
@@ -55,7 +58,7 @@ class LogJudge {
   std::optional<Trouble> read_all() {
     for (LogFile& file : files_) {
       if (auto trouble = read_once(file)) return trouble;
-      if (request_.strict && ledger_.rows_skipped() > 0) {
+      if (request_.strict && ledger_.rows_unreadable() > 0) {
         return Trouble{Blame::input, {ledger_.quoted().front().complaint()}};
       }
     }

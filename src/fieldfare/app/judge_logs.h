@@ -23,7 +23,8 @@ struct JudgeRequest {
   std::optional<Instant> from;    ///< of hearings, included
   std::optional<Instant> to;      ///< not included
   double confidence = 0.95;
-  bool strict = false;  ///< a row that can't be read fails the whole
+  bool strict = false;        ///< a row that can't be read fails the whole
+  bool keep_foreign = false;  ///< of captures, frames of nodes outside the roster as well
   SpokenFacts spoken;
   Progress progress;  ///< empty where nobody watches
 };

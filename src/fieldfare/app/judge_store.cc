@@ -24,7 +24,8 @@ class StoreJudge {
       : request_{request},
         facts_{&site, request.spoken},
         labels_{std::make_unique<fleet::Labels>()},
-        fold_{*labels_, [this](fleet::NodeIndex node) { return facts_.facts(node); }},
+        fold_{*labels_,
+              [this](fleet::NodeIndex node) { return facts_.facts(node, labels_->label(node)); }},
         store_{store} {
     facts_.enter_roster(*labels_);
   }

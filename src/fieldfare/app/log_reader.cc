@@ -7,13 +7,19 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <span>
 #include <system_error>
+#include <utility>
 
-#include "fieldfare/wire/gunzip.h"
+#include "fieldfare/source/capture_file.h"
+#include "fieldfare/source/unpack.h"
 #include "fieldfare/wire/log_parser.h"
 
 namespace fieldfare::app {
 namespace {
+
+/// Of hearings that name none, as docs/formats/log.md says.
+constexpr const char* kReceiver = "r1";
 
 constexpr std::size_t kReadSize = std::size_t{1} << 20;
 
@@ -50,49 +56,114 @@ void find_end(LogFile& file, int descriptor) {
   file.end = static_cast<std::uint64_t>(status.st_size);
 }
 
-/// Reads up to the file's end; the number of an error, 0 where there was none.
-int read_bytes(const LogFile& file, int descriptor, const wire::ByteSink& sink) {
-  std::vector<char> buffer(kReadSize);
-  std::uint64_t done = 0;
-  while (!file.end || done < *file.end) {
-    const std::uint64_t room = file.end ? *file.end - done : kReadSize;
-    const auto got =
-        ::read(descriptor, buffer.data(), std::min<std::uint64_t>(room, buffer.size()));
-    if (got < 0 && errno == EINTR) continue;
-    if (got < 0) return errno;
-    if (got == 0) return 0;
-    done += static_cast<std::uint64_t>(got);
-    sink({buffer.data(), static_cast<std::size_t>(got)});
-  }
-  return 0;
-}
-
-/// Holds the text back until its head is whole, where somebody wants that.
-class HeadCollector {
+/// Reads a file up to the end that was found.
+class RawBytes {
  public:
-  explicit HeadCollector(const HeadSink& sink) : sink_{sink}, done_{!sink} {}
+  RawBytes(const LogFile& file, int descriptor) : file_{file}, descriptor_{descriptor} {}
 
-  template <class Next>
-  void pass(std::string_view text, const Next& next) {
-    if (done_) return next(text);
-    held_ += text;
-    if (held_.size() >= kHeadBytes) finish(next);
+  /// As source::BytesIn.
+  std::size_t read(std::span<char> out) {
+    const std::uint64_t room = file_.end ? *file_.end - done_ : out.size();
+    if (fault_ != 0 || room == 0) return 0;
+    ssize_t got = -1;
+    do {
+      got = ::read(descriptor_, out.data(), std::min<std::uint64_t>(room, out.size()));
+    } while (got < 0 && errno == EINTR);
+    if (got < 0) fault_ = errno;
+    if (got <= 0) return 0;
+    done_ += static_cast<std::uint64_t>(got);
+    return static_cast<std::size_t>(got);
   }
 
-  template <class Next>
-  void finish(const Next& next) {
-    if (done_) return;
-    done_ = true;
-    sink_(std::string_view{held_}.substr(0, kHeadBytes));
-    next(std::string_view{held_});
-    held_.clear();
-  }
+  int fault() const { return fault_; }  ///< number of the system's error, 0 for none
 
  private:
-  const HeadSink& sink_;
-  bool done_;
-  std::string held_;
+  const LogFile& file_;
+  int descriptor_;
+  std::uint64_t done_ = 0;
+  int fault_ = 0;
 };
+
+/// A log's bytes, unpacked, with its front looked at beforehand.
+class LogBytes {
+ public:
+  LogBytes(const std::string& name, RawBytes& raw)
+      : unpacker_{name, [&raw](std::span<char> out) { return raw.read(out); }} {}
+
+  /// Reads so much of the front, or all where there is less.
+  std::string_view look_ahead(std::size_t size) {
+    front_.resize(size);
+    std::size_t filled = 0;
+    while (filled < size) {
+      const std::size_t got = unpacker_.read(std::span{front_}.subspan(filled));
+      if (got == 0) break;
+      filled += got;
+    }
+    front_.resize(filled);
+    return front_;
+  }
+
+  /// As source::BytesIn, from the beginning on.
+  std::size_t read(std::span<char> out) {
+    std::size_t got = std::min(out.size(), front_.size() - at_);
+    if (got > 0) {
+      std::copy_n(front_.data() + at_, got, out.data());
+      at_ += got;
+    } else {
+      got = unpacker_.read(out);
+    }
+    read_ += got;
+    return got;
+  }
+
+  std::uint64_t size_read() const { return read_; }
+  const std::optional<Complaint>& torn() const { return unpacker_.complaint(); }
+
+ private:
+  source::Unpacker unpacker_;
+  std::string front_;
+  std::size_t at_ = 0;
+  std::uint64_t read_ = 0;
+};
+
+/// Where hearings and all else go.
+struct Taker {
+  fleet::Labels& labels;
+  wire::Ledger& ledger;
+  const wire::HearingSink& sink;
+};
+
+std::optional<Trouble> read_text(const std::string& name, LogBytes& bytes, const Taker& taker,
+                                 LogReading& reading) {
+  wire::LogParser parser{{name, {}}, taker.labels, taker.ledger};
+  std::vector<char> buffer(kReadSize);
+  while (const std::size_t got = bytes.read(buffer)) {
+    parser.feed({buffer.data(), got}, taker.sink);
+  }
+  const std::uint64_t skipped_before = taker.ledger.rows_skipped();
+  parser.finish(taker.sink);
+  if (parser.fatal()) return Trouble{Blame::input, {*parser.fatal()}};
+  reading.unfinished_rows = taker.ledger.rows_skipped() - skipped_before;
+  reading.notes = parser.notes();
+  return std::nullopt;
+}
+
+std::optional<Trouble> read_packets(wire::CaptureOptions options, LogBytes& bytes,
+                                    const Taker& taker, LogReading& reading) {
+  const std::string name = options.file_name;
+  wire::CaptureReader reader{std::move(options), taker.labels, taker.ledger};
+  const auto in = [&bytes](std::span<char> out) { return bytes.read(out); };
+  const auto captured = source::read_capture(name, in, [&](const wire::CapturedPacket& packet) {
+    reader.feed(packet, taker.sink);
+    return !reader.fatal();
+  });
+  if (!captured) return Trouble{Blame::input, {captured.error()}};
+  reader.finish(taker.sink);
+  if (reader.fatal()) return Trouble{Blame::input, {*reader.fatal()}};
+  reading.notes = reader.notes();
+  reading.torn = captured->torn;
+  return std::nullopt;
+}
 
 }  // namespace
 
@@ -105,27 +176,21 @@ Result<LogReading, Trouble> read_log(LogFile& file, fleet::Labels& labels, wire:
   find_end(file, descriptor.number());
 
   const std::string name = file.path == "-" ? "standard input" : file.path;
-  wire::LogParser parser{{name, {}}, labels, ledger};
-  wire::Gunzip gunzip{name};
+  RawBytes raw{file, descriptor.number()};
+  LogBytes bytes{name, raw};
+  const std::string_view front = bytes.look_ahead(head ? kHeadBytes : source::kCaptureMarkBytes);
+  if (head) head(front);
   LogReading reading;
-  HeadCollector collector{head};
-  const auto parse = [&](std::string_view bytes) {
-    reading.text_bytes += bytes.size();
-    collector.pass(bytes, [&](std::string_view text) { parser.feed(text, sink); });
-  };
-  const int fault = read_bytes(file, descriptor.number(),
-                               [&](std::string_view bytes) { gunzip.feed(bytes, parse); });
-  if (fault != 0) {
-    return input_trouble(about_system(file.path, fault, "expected a log that can be read"));
+  const Taker taker{labels, ledger, sink};
+  auto trouble = source::is_capture(front)
+                     ? read_packets({name, kReceiver, file.sieve}, bytes, taker, reading)
+                     : read_text(name, bytes, taker, reading);
+  if (raw.fault() != 0) {
+    return input_trouble(about_system(file.path, raw.fault(), "expected a log that can be read"));
   }
-  gunzip.finish(parse);
-  collector.finish([&](std::string_view text) { parser.feed(text, sink); });
-  const std::uint64_t skipped_before = ledger.rows_skipped();
-  parser.finish(sink);
-  if (parser.fatal()) return input_trouble(*parser.fatal());
-  reading.unfinished_rows = ledger.rows_skipped() - skipped_before;
-  reading.notes = parser.notes();
-  reading.torn = gunzip.complaint();
+  if (trouble) return Failure{std::move(*trouble)};
+  reading.text_bytes = bytes.size_read();
+  if (bytes.torn()) reading.torn = bytes.torn();
   return reading;
 }
 

@@ -57,7 +57,13 @@ const fleet::NodeSheet* SiteFacts::sheet(fleet::NodeIndex node) const {
   return entry ? sheet_of(*site_, *entry) : nullptr;
 }
 
-evidence::NodeFacts SiteFacts::facts(fleet::NodeIndex node) const {
+evidence::NodeFacts SiteFacts::facts(fleet::NodeIndex node, const fleet::NodeLabel& label) const {
+  evidence::NodeFacts facts = known(node);
+  if (!facts.sequence_bits) facts.sequence_bits = label.sequence_bits;
+  return facts;
+}
+
+evidence::NodeFacts SiteFacts::known(fleet::NodeIndex node) const {
   evidence::NodeFacts facts{.sequence_bits = spoken_.sequence_bits, .interval = spoken_.interval};
   const fleet::Node* entry = listed(node);
   if (entry && entry->card.interval) facts.interval = entry->card.interval;
@@ -75,8 +81,8 @@ evidence::NodeFacts SiteFacts::facts(fleet::NodeIndex node) const {
 
 judge::NodeTerms SiteFacts::terms(fleet::NodeIndex node) const {
   judge::NodeTerms terms;
-  const evidence::NodeFacts known = facts(node);
-  if (!known.event_driven) terms.interval = known.interval;
+  const evidence::NodeFacts told = known(node);
+  if (!told.event_driven) terms.interval = told.interval;
   const fleet::Node* entry = listed(node);
   if (!entry) return terms;
   terms.listed = true;
@@ -85,6 +91,15 @@ judge::NodeTerms SiteFacts::terms(fleet::NodeIndex node) const {
   terms.sensitivity_dbm = sensitivity_of(*site_, kind);
   terms.overload_dbm = overload_of(*site_, kind);
   return terms;
+}
+
+wire::CaptureSieve SiteFacts::sieve(bool keep_foreign) const {
+  wire::CaptureSieve sieve;
+  sieve.keep_foreign = keep_foreign;
+  if (!site_) return sieve;
+  sieve.pan_id = site_->pan_id;
+  sieve.roster_only = !site_->nodes.empty();
+  return sieve;
 }
 
 judge::ProofTerms SiteFacts::proof() const {

@@ -8,6 +8,7 @@
 #include "fieldfare/fleet/labels.h"
 #include "fieldfare/fleet/site.h"
 #include "fieldfare/judge/judge.h"
+#include "fieldfare/wire/capture_reader.h"
 
 namespace fieldfare::app {
 
@@ -26,12 +27,18 @@ class SiteFacts {
   /// Enters the roster into empty labels, so that node i of the site has index i.
   void enter_roster(fleet::Labels& labels) const;
 
-  evidence::NodeFacts facts(fleet::NodeIndex node) const;
+  /// `label` says what a protocol told of the node; a sheet and what was said on
+  /// the command line win.
+  evidence::NodeFacts facts(fleet::NodeIndex node, const fleet::NodeLabel& label) const;
   judge::NodeTerms terms(fleet::NodeIndex node) const;
   judge::ProofTerms proof() const;
+  /// Whose frames of a capture count: with a roster the nodes in it, with a PAN
+  /// alone those of that PAN.
+  wire::CaptureSieve sieve(bool keep_foreign) const;
   bool with_site() const { return site_ != nullptr; }
 
  private:
+  evidence::NodeFacts known(fleet::NodeIndex node) const;
   const fleet::Node* listed(fleet::NodeIndex node) const;
   const fleet::NodeSheet* sheet(fleet::NodeIndex node) const;
 

@@ -86,11 +86,15 @@ class Arguments {
                        "fieldfare new dairy --demo && "
                        "fieldfare import dairy --log dairy/log/*.csv.gz");
     import_app_->add_option("SITE", import_.folder, "folder of the site")->required();
-    import_app_->add_option("--log", import_.logs, "CSV or JSON Lines, also gzip; - reads a pipe")
+    import_app_
+        ->add_option("--log", import_.logs,
+                     "CSV, JSON Lines or capture, packed or not; - reads a pipe")
         ->type_name("FILE")
         ->required();
     import_app_->add_flag("--strict", import_.strict,
                           "take nothing of a log with a row that can't be read");
+    import_app_->add_flag("--foreign", import_.foreign,
+                          "of captures, keep frames of nodes outside the roster, too");
     import_app_->add_flag("--json", import_.json, "answer as one JSON document");
   }
 
@@ -100,7 +104,9 @@ class Arguments {
                       "2026-03-02T06:00:31Z,02aa,2\\n' | fieldfare judge --log -");
     judge_app_->add_option("SITE", judge_.folder,
                            "folder of a site: judges what it has stored, or the logs given");
-    judge_app_->add_option("--log", judge_.logs, "CSV or JSON Lines, also gzip; - reads a pipe")
+    judge_app_
+        ->add_option("--log", judge_.logs,
+                     "CSV, JSON Lines or capture, packed or not; - reads a pipe")
         ->type_name("FILE");
     judge_app_->add_option("--from", typed_.from, "hearings from then on (RFC 3339)")
         ->type_name("TIME");
@@ -119,6 +125,8 @@ class Arguments {
     judge_app_->add_option("--width", typed_.width, "columns of text; the terminal's otherwise")
         ->type_name("COLUMNS");
     judge_app_->add_flag("--strict", judge_.strict, "fail where a row can't be read");
+    judge_app_->add_flag("--foreign", judge_.foreign,
+                         "of captures, keep frames of nodes outside the roster, too");
     judge_app_->add_flag("--json", judge_.json, "answer as one JSON document");
   }
 

@@ -29,6 +29,7 @@ struct ImportCommand {
   std::string folder;
   std::vector<std::string> logs;
   bool strict = false;
+  bool foreign = false;  ///< keep them, of captures
   bool json = false;
 };
 
@@ -43,6 +44,7 @@ struct JudgeCommand {
   std::string node;  ///< empty: all
   std::optional<std::size_t> width;
   bool strict = false;
+  bool foreign = false;  ///< keep them, of captures
   bool json = false;
 };
 

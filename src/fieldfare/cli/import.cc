@@ -22,7 +22,8 @@ Exit run(const ImportCommand& command) {
   const auto taken = [&] {
     ProgressLine progress;
     return app::import_logs(
-        {command.folder, command.logs, command.strict, now(), progress.teller()}, site->site);
+        {command.folder, command.logs, command.strict, now(), progress.teller(), command.foreign},
+        site->site);
   }();
   if (!taken) return print(taken.error());
   const render::ImportAnswer answer{taken->rows_read,    taken->rows_taken, taken->rows_known,

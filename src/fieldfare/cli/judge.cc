@@ -25,6 +25,7 @@ Result<app::Judged, app::Trouble> judged(const JudgeCommand& command, const Load
   request.to = command.to;
   request.confidence = command.confidence;
   request.strict = command.strict;
+  request.keep_foreign = command.foreign;
   request.spoken = {command.interval, command.sequence_bits};
   request.progress = progress.teller();
   if (command.logs.empty()) return app::judge_store(request, command.folder, loaded->site);

@@ -87,16 +87,16 @@ bool FleetFold::add(const fleet::Hearing& hearing) {
 std::vector<fleet::NodeIndex> FleetFold::overtaken() const {
   std::vector<fleet::NodeIndex> result;
   for (std::size_t i = 0; i < impl_->nodes.size(); ++i) {
-    if (impl_->nodes[i] && impl_->nodes[i]->overtaken) {
-      result.push_back(fleet::NodeIndex{static_cast<std::uint32_t>(i)});
-    }
+    const fleet::NodeIndex index{static_cast<std::uint32_t>(i)};
+    const Impl::Node* node = impl_->nodes[i].get();
+    if (node && (node->overtaken || node->facts != impl_->facts_of(index))) result.push_back(index);
   }
   return result;
 }
 
 void FleetFold::begin_refold(fleet::NodeIndex index) {
   Impl::Node& node = impl_->node(index);
-  node = Impl::Node{node.facts};
+  node = Impl::Node{impl_->facts_of(index)};
   node.touched = true;
 }
 
@@ -215,6 +215,19 @@ std::vector<ReceiverSilence> FleetFold::Impl::silences(std::span<internal::NodeS
   return result;
 }
 
+namespace {
+
+/// Leaves out what a counter tells only where its node has a single listener.
+void forget_counter(NodeEvidence& evidence, std::vector<internal::Gap>& gaps) {
+  if (!evidence.sequence) return;
+  evidence.counter_shared = true;
+  evidence.sequence.reset();
+  evidence.chain.reset();
+  gaps.clear();
+}
+
+}  // namespace
+
 FleetEvidence FleetFold::finish(double confidence, std::span<const Deafness> deaf) const {
   FleetEvidence result;
   std::vector<std::vector<internal::Gap>> gaps;
@@ -223,6 +236,9 @@ FleetEvidence FleetFold::finish(double confidence, std::span<const Deafness> dea
     result.nodes.push_back(impl_->evidence_of(fold, confidence));
     result.nodes.back().node = fleet::NodeIndex{static_cast<std::uint32_t>(i)};
     gaps.push_back(fold.gaps());
+    if (impl_->labels->label(result.nodes.back().node).shared_counter) {
+      forget_counter(result.nodes.back(), gaps.back());
+    }
   }
   result.deaf = impl_->deafness(deaf, result.nodes);
   std::vector<internal::NodeSilences> heard;

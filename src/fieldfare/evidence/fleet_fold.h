@@ -42,7 +42,8 @@ class FleetFold {
   /// the hearing then waits for refold().
   bool add(const fleet::Hearing& hearing);
 
-  /// Nodes whose hearings must be given again.
+  /// Nodes whose hearings must be given again: one came too late, or something
+  /// has become known of the node since its first was taken.
   std::vector<fleet::NodeIndex> overtaken() const;
 
   /// The hearing as refold() wants it; several entries of a node are sorted with
@@ -57,8 +58,9 @@ class FleetFold {
   /// What all hearings so far amount to, with intervals at `confidence`. Reports
   /// missed in stretches of `deaf`, where nobody listened to any receiver that
   /// hears the node as a rule, are not charged to it. What a receiver heard in such a
-  /// stretch and delivered later shows that it wasn't deaf. The fold can go on
-  /// afterwards.
+  /// stretch and delivered later shows that it wasn't deaf. A node whose counter the
+  /// labels know by now to run for several listeners is charged with no losses. The
+  /// fold can go on afterwards.
   FleetEvidence finish(double confidence, std::span<const Deafness> deaf = {}) const;
 
   /// A node's state as bytes, to go on from later; not of an overtaken node, whose

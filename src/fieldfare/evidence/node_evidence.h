@@ -115,6 +115,9 @@ struct NodeEvidence {
   fleet::NodeIndex node{};
   Heard heard;
   std::optional<Sequence> sequence;
+  /// Its counter runs for several listeners: sequence and chain are left out, as
+  /// nobody can tell what of the missing numbers was lost.
+  bool counter_shared = false;
   std::optional<Cadence> cadence;
   std::optional<LossChain> chain;
   std::optional<Duration> longest_gap;  ///< between first hearings of consecutive reports, batched

@@ -41,6 +41,7 @@ void put_heard(JsonWriter& json, const evidence::Heard& heard) {
 }
 
 void put_sequence(JsonWriter& json, const evidence::NodeEvidence& node) {
+  if (node.counter_shared) json.put("counter_shared", true);
   if (!node.sequence) return;
   json.open_object("sequence");
   json.put("expected", node.sequence->expected);

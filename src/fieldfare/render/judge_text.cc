@@ -251,6 +251,12 @@ void put_seen(Page& page, const JudgeView& view) {
                       name_of(page, view, node.evidence), count_words(heard.duplicates),
                       count_words(heard.hearings)));
     }
+    if (node.evidence.counter_shared) {
+      page.item(
+          fmt::format("{} numbers frames to several listeners with one counter: no losses are "
+                      "told of it",
+                      name_of(page, view, node.evidence)));
+    }
     if (node.evidence.implausible_rows > 0) {
       page.item(fmt::format("{}: {} with a value that cannot be",
                             name_of(page, view, node.evidence),

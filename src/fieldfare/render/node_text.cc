@@ -87,6 +87,12 @@ void put_heard(Page& page, const evidence::NodeEvidence& node) {
 }
 
 void put_sequence(Page& page, const evidence::NodeEvidence& node) {
+  if (node.counter_shared) {
+    page.entry("counter",
+               "one for several listeners: what is missing here may have gone to others, so no "
+               "losses are told",
+               kNameWidth);
+  }
   if (!node.sequence) return;
   const evidence::Sequence& sequence = *node.sequence;
   page.entry(

@@ -293,6 +293,7 @@ struct Writer::Impl {
                   std::span{readings}.subspan(reading, pending.readings));
       reading += pending.readings;
     }
+    store.names.keep_counters(database, labels);
     current.renew_views(database);
     sources.store(database, store.names, labels);
     const std::int64_t import_id = import ? store_import(database, *import) : 0;

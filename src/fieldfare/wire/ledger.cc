@@ -6,16 +6,20 @@
 namespace fieldfare::wire {
 
 void Ledger::skip(SkippedRow row) {
+  row.rows_before = rows_read();
   count(row.reason_code);
   if (has_room()) quoted_.push_back(std::move(row));
 }
 
 void Ledger::merge(const Ledger& later) {
+  const std::uint64_t before = rows_read();
   accepted_ += later.accepted_;
+  set_aside_ += later.set_aside_;
   for (const auto& [reason, rows] : later.by_reason_) count(reason, rows);
   for (const SkippedRow& row : later.quoted_) {
     if (!has_room()) break;
     quoted_.push_back(row);
+    quoted_.back().rows_before += before;
   }
 }
 

@@ -15,11 +15,12 @@ namespace fieldfare::wire {
 
 /// A row that gave no hearing, and why.
 struct SkippedRow {
-  Place place;              ///< the row's first line; column in bytes, 0 for the whole row
-  std::string reason_code;  ///< stable, for programs: `bad-number`
-  std::string what;         ///< for people
-  std::string expected;     ///< the remedy
-  std::string excerpt;      ///< the row's beginning, made safe to print by excerpt()
+  Place place;                    ///< the row's first line; column in bytes, 0 for the whole row
+  std::string reason_code;        ///< stable, for programs: `bad-number`
+  std::string what;               ///< for people
+  std::string expected;           ///< the remedy
+  std::string excerpt;            ///< the row's beginning, made safe to print by excerpt()
+  std::uint64_t rows_before = 0;  ///< read before it, skipped or not; Ledger fills it in
 
   Complaint complaint() const { return {place, what, expected}; }
 };
@@ -42,11 +43,19 @@ class Ledger {
   void skip(SkippedRow row);
   /// Counts a row that need not be described, as there is no room to keep it.
   void skip_unquoted(std::string_view reason_code) { count(reason_code); }
+  /// Counts a row that could be read but has no hearing to give: it is skipped, but
+  /// not unreadable.
+  void set_aside(std::string_view reason_code) {
+    count(reason_code);
+    ++set_aside_;
+  }
   bool has_room() const { return quoted_.size() < most_quoted_; }
 
   std::uint64_t rows_read() const { return accepted_ + skipped_; }
   std::uint64_t rows_accepted() const { return accepted_; }
   std::uint64_t rows_skipped() const { return skipped_; }
+  std::uint64_t rows_set_aside() const { return set_aside_; }
+  std::uint64_t rows_unreadable() const { return skipped_ - set_aside_; }
   const Counts& skipped_by_reason() const { return by_reason_; }
   /// The first rows skipped, in the order of reading.
   const std::vector<SkippedRow>& quoted() const { return quoted_; }
@@ -60,6 +69,7 @@ class Ledger {
   std::size_t most_quoted_;
   std::uint64_t accepted_ = 0;
   std::uint64_t skipped_ = 0;
+  std::uint64_t set_aside_ = 0;  ///< of those skipped
   Counts by_reason_;
   std::vector<SkippedRow> quoted_;
 };

@@ -129,11 +129,19 @@ void Names::load(Database& database, fleet::Labels& labels) {
   }
 }
 
-std::uint32_t Names::id_of(Database& database, const fleet::Labels& labels, fleet::NodeIndex node) {
-  if (labels.counter_notes() != counter_notes_) {
-    counter_notes_ = labels.counter_notes();
-    id_by_node_.clear();
+void Names::keep_counters(Database& database, const fleet::Labels& labels) {
+  if (labels.counter_notes() == counter_notes_) return;
+  counter_notes_ = labels.counter_notes();
+  for (std::uint32_t i = 0; i < labels.node_count(); ++i) {
+    const fleet::NodeLabel& label = labels.label(fleet::NodeIndex{i});
+    const std::uint32_t id = look_up(id_by_node_, i);
+    if (id != kNone) keep_counter(database, id, label);
+    // Another program wrote meanwhile; the node was stored by its first hearing.
+    if (id == kNone && label.shared_counter) id_of(database, labels, fleet::NodeIndex{i});
   }
+}
+
+std::uint32_t Names::id_of(Database& database, const fleet::Labels& labels, fleet::NodeIndex node) {
   const auto index = static_cast<std::size_t>(node);
   if (const std::uint32_t known = look_up(id_by_node_, index); known != kNone) return known;
   const std::uint32_t id = find_or_add(database, labels.label(node));

@@ -26,6 +26,11 @@ class Names {
   std::uint32_t id_of(Database& database, const fleet::Labels& labels,
                       fleet::ReceiverIndex receiver);
 
+  /// Keeps what has become known of counters since ids were last looked up, also
+  /// of nodes whose hearings were all stored before: a capture shows only at its
+  /// end whom a node speaks to. Inside a write transaction.
+  void keep_counters(Database& database, const fleet::Labels& labels);
+
   /// What was made or looked up for writing is no longer believed: the
   /// transaction was rolled back, or another program wrote.
   void forget_ids();
