@@ -422,5 +422,35 @@ TEST(FleetFold, BearsTheEndsOfTheRangeOfTime) {
   EXPECT_EQ(fold.finish(0.95).nodes[0].heard.hearings, 15U);
 }
 
+TEST(FleetFold, ACounterForSeveralListenersTellsOfNoLosses) {
+  Names names;
+  FleetFold fold = names.fold();
+  for (std::uint64_t i = 0; i < 100; ++i) {
+    const auto at = kStartNs + static_cast<std::int64_t>(i) * 60 * kSecondNs;
+    if (i % 3 != 0) fold.add(heard(names.nodes[1], names.receivers[0], at, i));
+  }
+  EXPECT_GT(fold.finish(0.95).nodes.at(0).sequence->missed, 0U);
+  names.labels.note_counter(names.nodes[1], true, std::nullopt);
+  const NodeEvidence node = fold.finish(0.95).nodes.at(0);
+  EXPECT_TRUE(node.counter_shared);
+  EXPECT_FALSE(node.sequence);
+  EXPECT_FALSE(node.chain);
+  EXPECT_EQ(node.heard.reports, 66U);
+  ASSERT_TRUE(node.cadence);
+  EXPECT_NEAR(node.cadence->interval_s, 60, 0.5);
+}
+
+TEST(FleetFold, ANodeOfWhichMoreBecameKnownIsFoldedAgain) {
+  Names names;
+  NodeFacts known;
+  FleetFold fold{names.labels, [&](fleet::NodeIndex) { return known; }};
+  fold.add(heard(names.nodes[0], names.receivers[0], kStartNs, 1));
+  EXPECT_TRUE(fold.overtaken().empty());
+  known.sequence_bits = std::uint8_t{8};
+  EXPECT_EQ(fold.overtaken(), std::vector{names.nodes[0]});
+  fold.begin_refold(names.nodes[0]);
+  EXPECT_TRUE(fold.overtaken().empty());
+}
+
 }  // namespace
 }  // namespace fieldfare::evidence

@@ -254,5 +254,17 @@ TEST_F(SourcesTest, WhatIsKnownOfACounterIsKeptWithItsNode) {
   EXPECT_EQ(sql_text("SELECT shared_counter || ' ' || sequence_bits FROM node"), "1 8");
 }
 
+TEST_F(SourcesTest, ACounterFoundToBeSharedAfterTheLastHearingIsKept) {
+  Store store = opened();
+  Writer writer{store};
+  append(writer, {.node = "02AA"});
+  append(writer, {.node = "02AB"});
+  commit(writer);
+  labels.note_counter(*labels.node("02AA"), true, std::uint8_t{8});
+  append(writer, {.node = "02AB"});
+  commit(writer);
+  EXPECT_EQ(sql_text("SELECT shared_counter FROM node WHERE address = '02AA'"), "1");
+}
+
 }  // namespace
 }  // namespace fieldfare::store

@@ -201,5 +201,19 @@ TEST(CounterRun, FollowsTellsHowFarCounterAndClockDisagree) {
   EXPECT_FALSE(beat.run.follows(5, 500, kMinuteNs));
 }
 
+// Invented: bursts of a number every 20 ms, as captures of radio frames show.
+TEST(CounterRun, ANarrowCounterThatMayHaveGoneHalfRoundRepeatsNothing) {
+  constexpr std::int64_t kStepNs = kMinuteNs / 3000;
+  CounterRun run{{.sequence_bits = std::uint8_t{8}, .interval = std::nullopt}};
+  run.start(0, 0);
+  for (std::uint32_t number = 1; number <= 40; ++number) {
+    const std::int64_t at = number * kStepNs;
+    run.advance(run.relate(number, at), at);
+  }
+  const std::int64_t head_ns = 40 * kStepNs;
+  EXPECT_EQ(run.relate(30, head_ns + kStepNs).kind, Kind::repeat) << "a retry";
+  EXPECT_NE(run.relate(30, head_ns + 200 * kStepNs).kind, Kind::repeat);
+}
+
 }  // namespace
 }  // namespace fieldfare::evidence::internal
