@@ -30,6 +30,8 @@ class Unpacker {
   ~Unpacker();
   Unpacker(Unpacker&&) noexcept;
   Unpacker& operator=(Unpacker&&) noexcept;
+  Unpacker(const Unpacker&) = delete;
+  Unpacker& operator=(const Unpacker&) = delete;
 
   /// Fills the front of `out`, which is not empty; 0 at the end only.
   std::size_t read(std::span<char> out);

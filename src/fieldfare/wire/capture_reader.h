@@ -63,6 +63,8 @@ class CaptureReader {
   ~CaptureReader();
   CaptureReader(CaptureReader&&) noexcept;
   CaptureReader& operator=(CaptureReader&&) noexcept;
+  CaptureReader(const CaptureReader&) = delete;
+  CaptureReader& operator=(const CaptureReader&) = delete;
 
   void feed(const CapturedPacket& packet, const HearingSink& sink);
 

@@ -143,12 +143,12 @@ std::optional<MacHeader> parse_mac_header(std::span<const std::uint8_t> frame) {
 
 bool has_valid_fcs(std::span<const std::uint8_t> frame, std::size_t fcs_octets) {
   assert(fcs_octets == 2 || fcs_octets == 4);
-  static const Crc kCrc16{*find_crc_model("crc-16/kermit")};
-  static const Crc kCrc32{*find_crc_model("crc-32/iso-hdlc")};
+  static const Crc crc16{*find_crc_model("crc-16/kermit")};
+  static const Crc crc32{*find_crc_model("crc-32/iso-hdlc")};
   if (frame.size() < fcs_octets) return false;
   const auto body = frame.first(frame.size() - fcs_octets);
   Octets sent{frame.last(fcs_octets)};
-  return (fcs_octets == 2 ? kCrc16 : kCrc32).of(body) == sent.take(fcs_octets);
+  return (fcs_octets == 2 ? crc16 : crc32).of(body) == sent.take(fcs_octets);
 }
 
 }  // namespace fieldfare::wire

@@ -56,7 +56,7 @@ inline constexpr std::uint16_t kNoShortAddress = 0xFFFE;
 ///
 /// Source: IEEE Std 802.15.4-2015 sections 7.2 (table 7-2 for the PAN IDs) and
 /// 9.4, from memory; the tests compare with another dissector.
-std::optional<MacHeader> parse_mac_header(std::span<const std::uint8_t> octets);
+std::optional<MacHeader> parse_mac_header(std::span<const std::uint8_t> frame);
 
 /// The type alone, which is readable in every version. Nothing of no octets.
 std::optional<MacFrameType> mac_frame_type(std::span<const std::uint8_t> octets);
