@@ -31,6 +31,7 @@ struct LoopFault {
   std::uint16_t field = 0;
   physics::LoopState state{};
   double ma = 0;
+  std::uint16_t repetition = 0;  ///< from 0; of fields that come once, 0
 };
 
 /// One report as a frame says it. Views point into the frame, or into the codec
@@ -100,7 +101,9 @@ class BodyCodec {
 
   /// The body of one report, with room for the check (zeros), start and length in
   /// their places. Values that no field takes are left out; fields without a
-  /// value are written as `missing`, else as 0, and optional ones are left out.
+  /// value are written as `missing`, else as NaN where they are IEEE 754, else as
+  /// 0, and optional ones are left out. Parts that other fields refer to (flags,
+  /// counts) and that have no value are made to fit the values of those.
   virtual Result<fleet::Octets, BodyError> encode(const ReportValues& values) = 0;
 };
 
