@@ -120,6 +120,8 @@ std::optional<std::int64_t> since_epoch(const fleet::Conversion& conversion, dou
 
 TextCoding coding_of(const FieldLayout& field) {
   if (const auto* const place = std::get_if<fleet::AtPointer>(&field.place)) return place->coding;
+  if (const auto* const place = std::get_if<fleet::AtColumn>(&field.place)) return place->coding;
+  if (const auto* const place = std::get_if<fleet::AtKey>(&field.place)) return place->coding;
   return TextCoding::plain;
 }
 
@@ -271,7 +273,8 @@ std::optional<BodyFault> ReportBuilder::take_reading(std::size_t field, std::siz
   if (converted.value) {
     readings_.push_back({index, static_cast<std::uint16_t>(repetition), *converted.value});
   } else if (converted.loop) {
-    loop_faults_.push_back({index, *converted.loop, converted.scaled});
+    loop_faults_.push_back(
+        {index, *converted.loop, converted.scaled, static_cast<std::uint16_t>(repetition)});
   }
   return std::nullopt;
 }

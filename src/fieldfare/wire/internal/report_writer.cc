@@ -157,7 +157,7 @@ bool ReportWriter::is_given(std::size_t field, std::size_t repetition) const {
 
 const LoopFault* ReportWriter::loop_fault(std::size_t field, std::size_t repetition) const {
   for (const LoopFault& fault : values_->loop_faults) {
-    if (fault.field == field && repetition == 0) return &fault;
+    if (fault.field == field && fault.repetition == repetition) return &fault;
   }
   return nullptr;
 }
