@@ -19,7 +19,7 @@ std::optional<BodyError> BinaryDecoder::decode(std::span<const std::uint8_t> fra
   cursor_ = reached_ = layout_.front;
   filler_.begin();
   for (const BinaryField& field : layout_.fields) {
-    if (!(field.is_plain ? take_plain(field) : take(field))) return error_;
+    if (!(field.way == BinaryField::Way::any ? take(field) : take_plain(field))) return error_;
   }
   if (layout_.frame->exact_length && reached_ < front_end_) {
     return BodyError{BodyFault::too_long, reached_, std::nullopt};
@@ -33,7 +33,12 @@ bool BinaryDecoder::take_plain(const BinaryField& field) {
   const std::size_t end = at + field.octets;
   if (end > limit_of(field)) return lies_outside(field, at);
   move_to(field, end);
-  const RawNumber raw = field.shape.number(field.shape.bits(frame_, at));
+  const std::uint64_t bits = field.shape.bits(frame_, at);
+  if (field.way == BinaryField::Way::plain_address) {
+    filler_.take_address(bits, field.shape.digits());
+    return true;
+  }
+  const RawNumber raw = field.shape.number(bits);
   return filler_.take_number(field, 0, raw) || fail(BodyFault::bad_value, field, at);
 }
 
@@ -120,11 +125,7 @@ bool BinaryDecoder::take_number(const BinaryField& field, std::uint16_t repetiti
 bool BinaryDecoder::take_octets(const BinaryField& field, std::size_t at, std::size_t end) {
   const auto octets = frame_.subspan(at, end - at);
   if (field.role == fleet::FieldRole::address) {
-    std::uint64_t value = 0;
-    for (std::size_t i = 0; i < octets.size(); ++i) {
-      value = value << 8 | octets[field.is_reversed ? octets.size() - 1 - i : i];
-    }
-    filler_.take_address(value, static_cast<std::uint8_t>(2 * octets.size()));
+    filler_.take_address(field.shape.bits(frame_, at), field.shape.digits());
     return true;
   }
   return filler_.take_octets(field, octets) || fail(BodyFault::bad_value, field, at);

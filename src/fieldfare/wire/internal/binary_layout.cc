@@ -42,7 +42,10 @@ BinaryField::BinaryField(const fleet::FrameFacts& frame, std::size_t index)
     shape = NumberShape{*number};
   } else if (const auto* const run = std::get_if<fleet::OctetsForm>(&place.form)) {
     form = Form::octets;
-    is_reversed = run->order == fleet::ByteOrder::little;
+    // An address is a number of all its octets.
+    if (role == fleet::FieldRole::address) {
+      shape = NumberShape{{fleet::NumberKind::unsigned_integer, *run->octets, run->order, {}}};
+    }
   } else {
     form = Form::text;
   }
@@ -56,8 +59,10 @@ BinaryField::BinaryField(const fleet::FrameFacts& frame, std::size_t index)
     }
   }
   if (stride == 0) stride = octets;
-  is_plain = form == Form::number && shape.kind() != fleet::NumberKind::bcd && !layout->when &&
-             !layout->repeat && !layout->equals && role != fleet::FieldRole::address;
+  if (layout->when || layout->repeat || layout->equals) return;
+  if (form == Form::octets && role == fleet::FieldRole::address) way = Way::plain_address;
+  if (form != Form::number || shape.kind() == fleet::NumberKind::bcd) return;
+  if (role != fleet::FieldRole::address) way = Way::plain_number;
 }
 
 BinaryLayout::BinaryLayout(const fleet::FrameFacts& facts) : frame{&facts}, front{front_of(facts)} {
@@ -73,7 +78,7 @@ BinaryLayout::BinaryLayout(const fleet::FrameFacts& facts) : frame{&facts}, fron
     for (const std::size_t other : {field.when, field.counted_by}) {
       if (other == BinaryField::kNoField) continue;
       fields[other].is_referred_to = true;
-      fields[other].is_plain = false;
+      fields[other].way = BinaryField::Way::any;
     }
   }
   back = static_cast<std::size_t>(back_octets);

@@ -25,16 +25,19 @@ struct BinaryField : FieldRule {
 
   BinaryField(const fleet::FrameFacts& frame, std::size_t index);
 
-  bool is_plain = false;  ///< a number that comes once, always, without decimal digits
+  /// The short ways through the decoder, for what stands in most frames: fields of
+  /// known width that come once, always, and that no other field refers to.
+  enum class Way : std::uint8_t { plain_number, plain_address, any };
+
   bool counts_from_end = false;
   bool is_referred_to = false;
+  Way way = Way::any;
   Anchor anchor = Anchor::behind;
   Form form = Form::number;
   std::ptrdiff_t at = 0;   ///< of anchors front and end (negative)
   std::size_t octets = 0;  ///< of one value; 0: to the end, or to a 00
   std::size_t stride = 0;
   NumberShape shape;
-  bool is_reversed = false;           ///< octets of an address, the last one first
   std::size_t when = kNoField;        ///< the field that says whether it is there
   std::size_t counted_by = kNoField;  ///< the field that says how often it comes
   std::size_t fixed_count = 1;

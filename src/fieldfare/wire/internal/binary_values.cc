@@ -92,9 +92,10 @@ std::optional<fleet::Octets> BinaryEncoder::octets_of(const BinaryField& field) 
   if (!is_given(field, 0)) return fleet::Octets(field.octets);
   switch (field.role) {
     case FieldRole::address: {
-      if (report.address->digits != 2 * field.octets) return std::nullopt;
-      auto octets = octets_of_hex(report.address->text());
-      if (octets && field.is_reversed) std::reverse(octets->begin(), octets->end());
+      const auto bits = address_bits(field);
+      if (!bits) return std::nullopt;
+      fleet::Octets octets(field.octets);
+      field.shape.put(octets, 0, *bits);
       return octets;
     }
     case FieldRole::payload:

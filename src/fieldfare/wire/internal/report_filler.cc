@@ -15,23 +15,6 @@ namespace {
 
 using fleet::FieldRole;
 
-std::optional<double>* quantity(ReportValues& report, FieldRole role) {
-  switch (role) {
-    case FieldRole::rssi:
-      return &report.rssi_dbm;
-    case FieldRole::snr:
-      return &report.snr_db;
-    case FieldRole::lqi:
-      return &report.lqi;
-    case FieldRole::noise:
-      return &report.noise_dbm;
-    case FieldRole::supply:
-      return &report.supply_v;
-    default:
-      return nullptr;
-  }
-}
-
 std::string_view trimmed(std::string_view text) {
   const std::size_t first = text.find_first_not_of(' ');
   if (first == std::string_view::npos) return {};
@@ -96,7 +79,7 @@ bool ReportFiller::take_by_role(const FieldRule& rule, std::uint16_t repetition,
       if (const auto text = text_for(*rule.layout, raw)) take_name(rule, *text);
       return true;
     default:
-      return take_sensor(rule, repetition, raw);
+      return true;
   }
 }
 
@@ -108,10 +91,10 @@ bool ReportFiller::take_sensor(const FieldRule& rule, std::uint16_t repetition,
     loop_faults_.push_back({rule.field, *converted.loop, converted.scaled, repetition});
   }
   if (!converted.value) return true;
-  if (rule.role == FieldRole::reading) {
+  if (rule.quantity == nullptr) {
     readings_.push_back({rule.field, repetition, *converted.value});
   } else {
-    *quantity(report_, rule.role) = converted.value;
+    report_.*rule.quantity = converted.value;
   }
   return true;
 }

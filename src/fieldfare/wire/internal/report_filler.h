@@ -28,10 +28,16 @@ class ReportFiller {
 
   bool take_number(const FieldRule& rule, std::uint16_t repetition, const RawNumber& raw) {
     if (rule.is_missing(raw) || (raw.is_real && !std::isfinite(raw.real))) return true;
-    if (rule.role != fleet::FieldRole::reading) return take_by_role(rule, repetition, raw);
     if (!rule.is_linear) return take_sensor(rule, repetition, raw);
-    readings_.push_back({rule.field, repetition, rule.linear(raw.value())});
-    return true;
+    if (rule.role == fleet::FieldRole::reading) {
+      readings_.push_back({rule.field, repetition, rule.linear(raw.value())});
+      return true;
+    }
+    if (rule.quantity != nullptr) {
+      report_.*rule.quantity = rule.linear(raw.value());
+      return true;
+    }
+    return take_by_role(rule, repetition, raw);
   }
   /// The digits are the hex digits that a label would show.
   void take_address(std::uint64_t value, std::uint8_t digits) { report_.address = {value, digits}; }

@@ -34,26 +34,10 @@ const LoopFault* ReportSource::fault(const FieldRule& rule, std::size_t repetiti
 }
 
 std::optional<double> ReportSource::given(const FieldRule& rule, std::size_t repetition) const {
-  switch (rule.role) {
-    case FieldRole::reading:
-    case FieldRole::part: {
-      const auto& values = rule.role == FieldRole::part ? report_.parts : report_.readings;
-      const FieldValue* const value = find(values, rule, repetition);
-      return value == nullptr ? std::nullopt : std::optional{value->value};
-    }
-    case FieldRole::rssi:
-      return report_.rssi_dbm;
-    case FieldRole::snr:
-      return report_.snr_db;
-    case FieldRole::lqi:
-      return report_.lqi;
-    case FieldRole::noise:
-      return report_.noise_dbm;
-    case FieldRole::supply:
-      return report_.supply_v;
-    default:
-      return std::nullopt;
-  }
+  if (rule.quantity != nullptr) return report_.*rule.quantity;
+  const auto& values = rule.role == FieldRole::part ? report_.parts : report_.readings;
+  const FieldValue* const value = find(values, rule, repetition);
+  return value == nullptr ? std::nullopt : std::optional{value->value};
 }
 
 bool ReportSource::has(const FieldRule& rule, std::size_t repetition) const {
