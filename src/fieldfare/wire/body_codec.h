@@ -68,6 +68,7 @@ enum class BodyFault : std::uint8_t {
 
 inline constexpr std::size_t kDeepestBody = 32;
 inline constexpr std::size_t kMostReportsInBody = 4096;
+inline constexpr std::size_t kMostRepetitions = 1024;  ///< of a field, whatever its counter says
 
 /// Why a body gives no report.
 struct BodyError {

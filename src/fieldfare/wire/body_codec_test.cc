@@ -5,6 +5,8 @@
 
 #include <set>
 
+#include "fieldfare/wire/body_test_support.h"
+
 namespace fieldfare::wire {
 namespace {
 
@@ -33,6 +35,35 @@ TEST(BodyError, NamesTheFieldAndThePlace) {
             "the body is not well formed");
   EXPECT_EQ(body_error_text({BodyFault::bad_value, 0, 7}, frame),
             "what stands there is no value for its field");
+}
+
+/// A count, and readings that come as often, in any body.
+fleet::FrameFacts counted(fleet::Body body, fleet::FieldPlace count, fleet::FieldPlace reading) {
+  fleet::FrameFacts frame;
+  frame.body = body;
+  frame.fields = {test::field("count", fleet::FieldRole::part, std::move(count)),
+                  test::field("level_m", fleet::FieldRole::reading, std::move(reading))};
+  frame.fields[1].repeat = fleet::Repeat{std::string{"count"}};
+  frame.fields[1].optional = true;
+  return frame;
+}
+
+TEST(BodyCodec, RefusesACountBeyondAllBoundsAtOnce) {
+  // Going through so many repetitions, absent as they are, would take years.
+  const fleet::NumberForm eight{fleet::NumberKind::unsigned_integer, 8, fleet::ByteOrder::big, {}};
+  const fleet::NumberForm one{fleet::NumberKind::unsigned_integer, 1, fleet::ByteOrder::big, {}};
+  const auto fault = [](const fleet::FrameFacts& frame, std::string_view body) {
+    return test::decode(*make_body_codec(frame), body).fault();
+  };
+  const auto text = counted(fleet::Body::text, fleet::AtColumn{0}, fleet::AtColumn{1});
+  const auto json = counted(fleet::Body::json, fleet::AtPointer{"/n"}, fleet::AtPointer{"/t"});
+  const auto binary = counted(fleet::Body::binary, fleet::AtOctet{std::nullopt, eight},
+                              fleet::AtOctet{std::nullopt, one});
+  EXPECT_EQ(fault(binary, "\x7F-------1"), BodyFault::too_many);
+  for (const std::string count : {"9000000000000000000", "1025", "-1", "1.5", "1e300"}) {
+    EXPECT_EQ(fault(text, count + ",5"), BodyFault::too_many) << count;
+    EXPECT_EQ(fault(json, R"({"n":)" + count + R"(,"t":[]})"), BodyFault::too_many) << count;
+  }
 }
 
 }  // namespace

@@ -8,9 +8,6 @@
 namespace fieldfare::wire {
 namespace {
 
-/// Of a field that repeats as often as another one says.
-constexpr std::int64_t kMostRepetitions = 1024;
-
 std::size_t index_of(const fleet::FrameFacts& frame, const std::string& name) {
   const auto found =
       std::find_if(frame.fields.begin(), frame.fields.end(),
@@ -98,8 +95,9 @@ std::optional<std::size_t> count_of(const BinaryField& field,
   if (field.counted_by == BinaryField::kNoField) return field.fixed_count;
   const Reference& other = references[field.counted_by];
   if (!other.is_there) return 0;
-  if (other.raw < 0 || other.raw > kMostRepetitions) return std::nullopt;
-  return static_cast<std::size_t>(other.raw);
+  // Negative ones are larger still.
+  const auto count = static_cast<std::uint64_t>(other.raw);
+  return count > kMostRepetitions ? std::nullopt : std::optional<std::size_t>{count};
 }
 
 }  // namespace fieldfare::wire

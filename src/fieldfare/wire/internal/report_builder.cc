@@ -181,8 +181,9 @@ std::optional<std::size_t> ReportBuilder::repetitions(std::size_t field) const {
   }
   for (std::size_t i = 0; i < raw_.size(); ++i) {
     if (frame_->fields[i].name != std::get<std::string>(repeat->count)) continue;
-    if (!raw_[i] || !raw_[i]->integer || *raw_[i]->integer < 0) return std::nullopt;
-    return static_cast<std::size_t>(*raw_[i]->integer);
+    if (!raw_[i]) return std::nullopt;
+    const std::int64_t count = raw_[i]->integer.value_or(-1);
+    return count < 0 ? kMostRepetitions + 1 : static_cast<std::size_t>(count);
   }
   return std::nullopt;
 }

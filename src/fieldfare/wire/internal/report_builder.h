@@ -38,7 +38,8 @@ class ReportBuilder {
 
   /// True where the conditions of the field hold: it should be there.
   bool is_due(std::size_t field) const;
-  /// How often a field comes that repeats, as far as that is known.
+  /// How often a field comes that repeats, as far as that is known. More than
+  /// kMostRepetitions where its counter says no number that can be.
   std::optional<std::size_t> repetitions(std::size_t field) const;
 
   /// `repetition` from 0; of fields that don't repeat 0.

@@ -80,6 +80,16 @@ const FieldValue* find(std::span<const FieldValue> values, std::size_t field,
   return found == values.end() ? nullptr : &*found;
 }
 
+/// One more than the highest repetition of a field that has a value.
+template <class Value>
+std::int64_t count_of(std::span<const Value> values, std::size_t field) {
+  std::int64_t count = 0;
+  for (const Value& value : values) {
+    if (value.field == field) count = std::max(count, std::int64_t{value.repetition} + 1);
+  }
+  return count;
+}
+
 bool is_counted_by(const FieldLayout& field, std::string_view name) {
   const auto* const counter =
       field.repeat ? std::get_if<std::string>(&field.repeat->count) : nullptr;
@@ -111,7 +121,8 @@ std::size_t ReportWriter::repetitions(std::size_t field) const {
   for (std::size_t i = 0; i < frame_->fields.size(); ++i) {
     if (frame_->fields[i].name != std::get<std::string>(count)) continue;
     if (const auto given = raw(i, 0)) {
-      return static_cast<std::size_t>(std::clamp(*given, 0.0, static_cast<double>(UINT16_MAX)));
+      return static_cast<std::size_t>(
+          std::clamp(*given, 0.0, static_cast<double>(kMostRepetitions)));
     }
   }
   return 0;
@@ -188,8 +199,9 @@ std::optional<double> ReportWriter::raw_of_part(std::size_t field, std::size_t r
   for (std::size_t i = 0; i < frame_->fields.size(); ++i) {
     const FieldLayout& other = frame_->fields[i];
     if (is_counted_by(other, name)) {
-      raw = std::count_if(values_->readings.begin(), values_->readings.end(),
-                          [&](const FieldValue& value) { return value.field == i; });
+      const auto count =
+          std::max(count_of(values_->readings, i), count_of(values_->loop_faults, i));
+      if (count > 0) raw = std::max(raw.value_or(0), count);
     }
     if (!other.when || other.when->field != name || i <= field || !is_given(i, 0)) continue;
     if (other.when->bit) {

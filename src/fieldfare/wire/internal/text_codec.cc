@@ -13,9 +13,6 @@
 namespace fieldfare::wire {
 namespace {
 
-/// As many repetitions as a sheet may say; a line may not ask for more either.
-constexpr std::size_t kMostRepetitions = 1024;
-
 std::string_view trimmed(std::string_view text) {
   const std::size_t first = text.find_first_not_of(" \t");
   if (first == std::string_view::npos) return {};

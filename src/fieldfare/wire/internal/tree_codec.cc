@@ -112,7 +112,7 @@ class TreeCodec : public BodyCodec {
     if (!list->is_array()) return BodyFault::bad_value;
     const auto expected = builder.repetitions(field);
     if (!expected) return BodyFault::missing_field;
-    if (list->size() > *expected) return BodyFault::too_many;
+    if (*expected > kMostRepetitions || list->size() > *expected) return BodyFault::too_many;
     for (std::size_t i = 0; i < *expected; ++i) {
       const Tree* const value = i < list->size() ? &(*list)[i] : nullptr;
       if (const auto fault = take_value(builder, field, i, value)) return fault;
