@@ -116,7 +116,8 @@ struct NumberForm {
 /// A run of octets: an address, a payload, a constant. `order` little means that
 /// the first octet sent is the last of an address as people write it.
 struct OctetsForm {
-  std::optional<int> octets;  ///< absent: up to the check, or the frame's end
+  std::optional<int> octets;  ///< absent: up to the check, to a field counted from
+                              ///< the end, or to the frame's end
   ByteOrder order = ByteOrder::big;
 
   bool operator==(const OctetsForm&) const = default;
@@ -135,7 +136,10 @@ using BinaryForm = std::variant<NumberForm, OctetsForm, TextForm>;
 /// How JSON, CBOR and text carry octets and addresses.
 enum class TextCoding : std::uint8_t { plain, hex, base64 };
 
-/// Where a field stands in a body of octets. Nothing: behind the one before.
+/// Where a field stands in a body of octets. Nothing: behind the one before; the
+/// first one behind `start`, length and check, as far as these stand in front. Fields
+/// counted from the front end where the check at the end begins, or the first of
+/// those counted from the end.
 struct AtOctet {
   std::optional<int> at;  ///< negative: from the end of the frame
   BinaryForm form;

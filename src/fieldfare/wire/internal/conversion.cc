@@ -15,9 +15,8 @@ constexpr double kLargestFactor = 1e11;
 constexpr double kLargestWhole = 9'007'199'254'740'992;  // 2^53
 
 std::optional<double> pt100_c(double ohm) {
-  constexpr double kLeastOhm = 1;  // what pt100_temperature() takes
-  constexpr double kMostOhm = 700;
-  if (!(ohm >= kLeastOhm && ohm <= kMostOhm)) return std::nullopt;
+  constexpr physics::Range kTakenOhm{1, 700};  // by pt100_temperature()
+  if (!kTakenOhm.holds(ohm)) return std::nullopt;
   const double t = physics::pt100_temperature(Ohms{ohm}).value();
   if (!physics::kPt100C.holds(t)) return std::nullopt;
   return t;
@@ -28,12 +27,6 @@ std::optional<double> thermistor_c(double ohm, const fleet::ThermistorSensor& se
   const auto t = physics::thermistor_temperature(Ohms{ohm}, {sensor.a, sensor.b, sensor.c});
   if (!t) return std::nullopt;
   return t->value();
-}
-
-double polynomial_at(const std::vector<double>& coefficients, double x) {
-  double sum = 0;
-  for (auto c = coefficients.rbegin(); c != coefficients.rend(); ++c) sum = sum * x + *c;
-  return sum;
 }
 
 Converted through(const std::monostate&, double scaled) { return {scaled, std::nullopt, scaled}; }
@@ -52,7 +45,7 @@ Converted through(const fleet::LoopSensor& sensor, double ma) {
   return converted;
 }
 Converted through(const fleet::Polynomial& polynomial, double scaled) {
-  return {polynomial_at(polynomial.coefficients, scaled), std::nullopt, scaled};
+  return {polynomial_value(polynomial.coefficients, scaled), std::nullopt, scaled};
 }
 
 /// The least root that is not negative, else the one nearest to 0.
@@ -79,7 +72,9 @@ std::optional<double> back_through(const fleet::ThermistorSensor& sensor, double
 }
 std::optional<double> back_through(const fleet::LoopSensor& sensor, double reading) {
   const double ma = 4 + 16 * ((reading - sensor.low) / (sensor.high - sensor.low));
-  if (!(ma >= 3.5 && ma <= 21)) return std::nullopt;
+  // The measuring range of NE 43, and what rounding may add to its ends.
+  constexpr physics::Range kMeasuringMa{3.8 - 1e-9, 20.5 + 1e-9};
+  if (!kMeasuringMa.holds(ma)) return std::nullopt;
   return ma;
 }
 std::optional<double> back_through(const fleet::Polynomial& polynomial, double reading) {
@@ -104,10 +99,11 @@ Linear::Linear(double scale, double offset) {
 
 /// True where both numbers are the doubles nearest to a fraction over `divisor`.
 bool Linear::take_denominator(double divisor, double scale, double offset) {
-  if (!(divisor >= 1 && divisor <= kLargestWhole)) return false;
+  constexpr physics::Range kDivisors{1, kLargestWhole};
+  if (!kDivisors.holds(divisor)) return false;
   const double factor = std::round(scale * divisor);
   const double addend = std::round(offset * divisor);
-  if (!(std::abs(factor) <= kLargestFactor && std::abs(addend) <= kLargestWhole)) return false;
+  if (std::abs(factor) > kLargestFactor || std::abs(addend) > kLargestWhole) return false;
   if (factor == 0 || factor / divisor != scale || addend / divisor != offset) return false;
   factor_ = factor;
   addend_ = addend;

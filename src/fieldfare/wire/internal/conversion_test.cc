@@ -116,6 +116,17 @@ TEST(Conversion, TellsWhatALoopSaysBesideItsValue) {
   }
 }
 
+TEST(Conversion, SendsALoopAtTheEndsOfItsRange) {
+  for (const double high : {100.0, 6.3, -1e-3}) {
+    const Conversion loop{0.001, 0, fleet::LoopSensor{0.7, high}};
+    for (const double raw : {3'800.0, 20'500.0}) {
+      const auto back = unconvert(loop, convert(loop, raw).value.value());
+      ASSERT_TRUE(back) << high;
+      EXPECT_EQ(std::round(*back), raw);
+    }
+  }
+}
+
 TEST(Conversion, TakesAPolynomialOfTheScaledNumber) {
   const Conversion squared{0.5, 1, fleet::Polynomial{{3, 0, 2}}};
   EXPECT_EQ(convert(squared, 6).value, 3 + 2 * 4 * 4);

@@ -4,15 +4,10 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <ranges>
 
 namespace fieldfare::wire {
 namespace {
-
-double value_at(const std::vector<double>& coefficients, double x) {
-  double sum = 0;
-  for (auto c = coefficients.rbegin(); c != coefficients.rend(); ++c) sum = sum * x + *c;
-  return sum;
-}
 
 std::vector<double> derivative(const std::vector<double>& coefficients) {
   std::vector<double> slope;
@@ -33,20 +28,27 @@ double root_bound(const std::vector<double>& coefficients) {
 
 /// By halving; `low` and `high` give values of different signs.
 double root_between(const std::vector<double>& coefficients, double low, double high) {
-  const bool rises = value_at(coefficients, low) < 0;
+  const bool rises = polynomial_value(coefficients, low) < 0;
   for (;;) {
     const double middle = low + (high - low) / 2;
-    if (!(low < middle && middle < high)) break;
-    (value_at(coefficients, middle) < 0) == rises ? low = middle : high = middle;
+    if (middle <= low || middle >= high) break;
+    (polynomial_value(coefficients, middle) < 0) == rises ? low = middle : high = middle;
   }
-  return std::abs(value_at(coefficients, low)) < std::abs(value_at(coefficients, high)) ? low
-                                                                                        : high;
+  return std::abs(polynomial_value(coefficients, low)) <
+                 std::abs(polynomial_value(coefficients, high))
+             ? low
+             : high;
 }
 
 }  // namespace
 
-std::vector<double> real_roots(const std::vector<double>& all) {
-  std::vector<double> coefficients = all;
+double polynomial_value(const std::vector<double>& coefficients, double x) {
+  double sum = 0;
+  for (const double c : std::views::reverse(coefficients)) sum = sum * x + c;
+  return sum;
+}
+
+std::vector<double> real_roots(std::vector<double> coefficients) {
   while (!coefficients.empty() && coefficients.back() == 0) coefficients.pop_back();
   if (coefficients.size() < 2) return {};
   if (coefficients.size() == 2) return {-coefficients[0] / coefficients[1]};
@@ -60,8 +62,8 @@ std::vector<double> real_roots(const std::vector<double>& all) {
   std::vector<double> roots;
   double low = -bound;
   for (const double high : turns) {
-    const double at_low = value_at(coefficients, low);
-    const double at_high = value_at(coefficients, high);
+    const double at_low = polynomial_value(coefficients, low);
+    const double at_high = polynomial_value(coefficients, high);
     if (at_high == 0) {
       roots.push_back(high);
     } else if (at_low != 0 && (at_low < 0) != (at_high < 0)) {

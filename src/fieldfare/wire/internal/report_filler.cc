@@ -106,7 +106,8 @@ bool ReportFiller::take_sequence(const FieldRule& rule, const RawNumber& raw) {
     return true;
   }
   const double counter = rule.linear(raw.value());
-  if (!(counter >= 0 && counter < 0x1p64) || counter != std::floor(counter)) return false;
+  constexpr double kTooLarge = 0x1p64;
+  if (counter < 0 || counter >= kTooLarge || counter != std::floor(counter)) return false;
   report_.sequence = static_cast<std::uint64_t>(counter);
   return true;
 }
