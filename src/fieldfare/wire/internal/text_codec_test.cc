@@ -167,6 +167,17 @@ TEST(TextCodec, ReadsColumnsThatRepeat) {
   EXPECT_EQ(error_of(frame, "9999999,5,6").fault, BodyFault::too_many);
 }
 
+TEST(TextCodec, TellsWhichOfSeveralLoopsFailed) {
+  // NAMUR NE 43 as quoted in public copies: 21 mA and more is a failure.
+  FrameFacts frame = frame_of({column(0, "count", FieldRole::part), column(1, "level_m")});
+  frame.fields[1].repeat = fleet::Repeat{std::string{"count"}};
+  frame.fields[1].conversion.then = fleet::LoopSensor{0, 5};
+  const TakenReport report = read(frame, "3,12,21.5,3.5");
+  EXPECT_EQ(report.readings, (Values{{1, 0, 2.5}}));
+  EXPECT_EQ(report.loop_faults.size(), 2U);
+  EXPECT_EQ(again(frame, "3,12,21.5,3.5"), "3,12,21.5,3.5");
+}
+
 TEST(TextCodec, LeavesRoomForACheckInHexDigits) {
   FrameFacts frame = frame_of({column(0, "a_c"), column(1, "b_c")});
   frame.check = fleet::CheckFacts{};
