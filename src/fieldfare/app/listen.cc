@@ -189,9 +189,7 @@ class Listener : private wire::HearingStream {
     if (request_.events.changed) request_.events.changed(inlet.receiver(), queued.change);
   }
   void take(const QueuedRepeat& repeat) { inlets_[repeat.inlet].repeat(); }
-  void take(const QueuedOverrun& overrun) {
-    note(inlets_[overrun.inlet].receiver(), overrun.what);
-  }
+  void take(const QueuedOverrun& overrun) { note(inlets_[overrun.inlet].receiver(), overrun.what); }
   void take(const QueuedTick& tick) {
     for (Inlet& inlet : inlets_) {
       const auto ended = inlet.tick(tick.at);
@@ -370,5 +368,7 @@ Result<ListenOutcome, Trouble> listen(const ListenRequest& request, const fleet:
   if (auto begun = listener.keep_in(*store); !begun) return machine_trouble(begun.error());
   return listener.run();
 }
+
+std::vector<source::Port> serial_ports() { return source::list_ports(); }
 
 }  // namespace fieldfare::app

@@ -9,6 +9,7 @@
 #include "fieldfare/app/inlet_plan.h"
 #include "fieldfare/app/trouble.h"
 #include "fieldfare/fleet/labels.h"
+#include "fieldfare/source/ports.h"
 #include "fieldfare/source/source.h"
 #include "fieldfare/store/records.h"
 
@@ -63,5 +64,8 @@ struct ListenOutcome {
 /// trying and says so; sources wait meanwhile. One listener a site: a second one
 /// is refused.
 Result<ListenOutcome, Trouble> listen(const ListenRequest& request, const fleet::Site& site);
+
+/// The serial ports of this machine.
+std::vector<source::Port> serial_ports();
 
 }  // namespace fieldfare::app

@@ -18,7 +18,8 @@ namespace {
 
 /// The value of an option as somebody typed it, before it means anything.
 struct Typed {
-  std::string from, to, interval, sequence_bits, confidence, width, shell;
+  std::string from, to, interval, sequence_bits, confidence, width, how_long, shell;
+  std::vector<std::string> sources;
 };
 
 /// All verbs with their options, and where the values go.
@@ -33,6 +34,7 @@ class Arguments {
     add_new();
     add_check();
     add_import();
+    add_listen();
     add_judge();
     add_calc();
     add_completion();
@@ -96,6 +98,22 @@ class Arguments {
     import_app_->add_flag("--foreign", import_.foreign,
                           "of captures, keep frames of nodes outside the roster, too");
     import_app_->add_flag("--json", import_.json, "answer as one JSON document");
+  }
+
+  void add_listen() {
+    listen_app_ = verb("listen", "take in what receivers hear; without a SITE, show serial ports",
+                       "fieldfare new dairy --demo && fieldfare listen dairy --for '1 s' "
+                       "--source 'cellar=udp://127.0.0.1:5005'");
+    listen_app_->add_option("SITE", listen_.folder,
+                            "folder of the site, where hearings are stored");
+    listen_app_
+        ->add_option("--source", typed_.sources,
+                     "a receiver's source, in place of what the site says")
+        ->type_name("NAME=URL");
+    listen_app_->add_option("--for", typed_.how_long, "how long; until interrupted otherwise")
+        ->type_name("\"10 min\"");
+    listen_app_->add_flag("--show", listen_.show, "print hearings as they are stored");
+    listen_app_->add_flag("--json", listen_.json, "answer as one JSON document, at the end");
   }
 
   void add_judge() {
@@ -189,9 +207,36 @@ class Arguments {
     if (new_app_->parsed()) return Command{new_};
     if (check_app_->parsed()) return Command{check_};
     if (import_app_->parsed()) return Command{import_};
+    if (listen_app_->parsed()) return listen_command();
     if (calc_app_->parsed()) return Command{calc_};
     if (completion_app_->parsed()) return Command{PrintCommand{bash_completion(verbs())}};
     return judge_command();
+  }
+
+  Result<Command, std::string> listen_command() {
+    std::string wrong;
+    read("--for", typed_.how_long, positive_duration, "a duration such as \"10 min\"",
+         listen_.how_long, wrong);
+    for (const std::string& source : typed_.sources) {
+      const std::size_t equals = source.find('=');
+      if (equals == 0 || equals == std::string::npos) {
+        wrong = fmt::format(
+            "--source '{}' can't be read; expected a receiver's name and a URL, such as "
+            "office=serial:///dev/ttyUSB0",
+            source);
+        break;
+      }
+      listen_.sources.emplace_back(source.substr(0, equals), source.substr(equals + 1));
+    }
+    if (wrong.empty() && listen_.show && listen_.json) {
+      wrong = "--show and --json both want standard output; expected one of them";
+    }
+    if (wrong.empty() && listen_.folder.empty() &&
+        (listen_.show || listen_.how_long || !listen_.sources.empty())) {
+      wrong = "listen needs a SITE to store what it hears; begin one with: fieldfare new FOLDER";
+    }
+    if (!wrong.empty()) return Failure{std::move(wrong)};
+    return Command{listen_};
   }
 
   Result<Command, std::string> judge_command() {
@@ -258,12 +303,14 @@ class Arguments {
   CLI::App* new_app_ = nullptr;
   CLI::App* check_app_ = nullptr;
   CLI::App* import_app_ = nullptr;
+  CLI::App* listen_app_ = nullptr;
   CLI::App* judge_app_ = nullptr;
   CLI::App* calc_app_ = nullptr;
   CLI::App* completion_app_ = nullptr;
   NewCommand new_;
   CheckCommand check_;
   ImportCommand import_;
+  ListenCommand listen_;
   JudgeCommand judge_;
   CalcCommand calc_;
   Typed typed_;

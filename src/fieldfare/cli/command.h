@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -30,6 +31,14 @@ struct ImportCommand {
   std::vector<std::string> logs;
   bool strict = false;
   bool foreign = false;  ///< keep them, of captures
+  bool json = false;
+};
+
+struct ListenCommand {
+  std::string folder;                                        ///< empty: show the ports there are
+  std::vector<std::pair<std::string, std::string>> sources;  ///< receiver and URL
+  std::optional<Duration> how_long;
+  bool show = false;
   bool json = false;
 };
 
@@ -59,8 +68,8 @@ struct PrintCommand {
   std::string text;
 };
 
-using Command =
-    std::variant<NewCommand, CheckCommand, ImportCommand, JudgeCommand, CalcCommand, PrintCommand>;
+using Command = std::variant<NewCommand, CheckCommand, ImportCommand, ListenCommand, JudgeCommand,
+                             CalcCommand, PrintCommand>;
 
 /// What the arguments ask for, or what is wrong with them as one sentence.
 Result<Command, std::string> parse_command(int argc, const char* const* argv);

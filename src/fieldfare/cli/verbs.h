@@ -10,6 +10,7 @@ namespace fieldfare::cli {
 Exit run(const NewCommand& command);
 Exit run(const CheckCommand& command);
 Exit run(const ImportCommand& command);
+Exit run(const ListenCommand& command);
 Exit run(const JudgeCommand& command);
 Exit run(const CalcCommand& command);
 Exit run(const PrintCommand& command);

@@ -45,6 +45,7 @@ struct Receiver {
   std::string name;
   std::optional<std::size_t> sheet;  ///< index into Site::receiver_sheets
   std::string source;                ///< where its hearings come in; empty where not said
+  bool sends_log = false;  ///< rows of a log come from it, whatever the sheets say of frames
   std::optional<Position> at_m;
 };
 

@@ -53,8 +53,8 @@ std::string reports_words(const wire::StreamLedger& ledger, std::uint64_t repeat
     text += fmt::format(", {} refused", count_words(ledger.reports_refused));
   }
   if (repeated > 0) {
-    text += fmt::format("; {} came again and {} left out",
-                        counted(repeated, "message", "messages"), repeated == 1 ? "was" : "were");
+    text += fmt::format("; {} came again and {} left out", counted(repeated, "message", "messages"),
+                        repeated == 1 ? "was" : "were");
   }
   return text;
 }
@@ -62,7 +62,8 @@ std::string reports_words(const wire::StreamLedger& ledger, std::uint64_t repeat
 void add_port(Page& page, const PortAnswer& port) {
   page.line(page.bold(page.safe(port.device)));
   std::string what = port.description;
-  if (!port.manufacturer.empty()) what += what.empty() ? port.manufacturer : ", by " + port.manufacturer;
+  if (!port.manufacturer.empty())
+    what += what.empty() ? port.manufacturer : ", by " + port.manufacturer;
   if (!port.serial_number.empty()) what += ", number " + port.serial_number;
   if (!port.usb_id.empty()) what += ", USB " + port.usb_id;
   if (!port.driver.empty()) what += ", driver " + port.driver;
@@ -87,13 +88,13 @@ std::string listen_text(const ListenAnswer& answer, const TextStyle& style) {
     }
   }
   if (answer.stored > 0) {
-    page.sentence(fmt::format("{} stored, half of them within {:.0f} ms, 99 of 100 within {:.0f} ms.",
-                              counted(answer.stored, "hearing", "hearings"), answer.median_ms,
-                              answer.p99_ms));
+    page.sentence(fmt::format(
+        "{} stored, half of them within {:.0f} ms, 99 of 100 within {:.0f} ms.",
+        counted(answer.stored, "hearing", "hearings"), answer.median_ms, answer.p99_ms));
   }
   if (answer.not_stored > 0) {
-    page.sentence(fmt::format("{} could not be stored.",
-                              counted(answer.not_stored, "hearing", "hearings")));
+    page.sentence(
+        fmt::format("{} could not be stored.", counted(answer.not_stored, "hearing", "hearings")));
   }
   return page.finish();
 }
@@ -112,8 +113,8 @@ std::string hearing_line(const fleet::Hearing& hearing, const fleet::Labels& lab
   if (hearing.snr_db) line += fmt::format("  SNR {} dB", number_text(*hearing.snr_db));
   if (hearing.supply_v) line += fmt::format("  {} V", number_text(*hearing.supply_v));
   for (const fleet::Reading& reading : hearing.readings) {
-    line += fmt::format("  {} {}", safe(labels.field_name(reading.field)),
-                        number_text(reading.value));
+    line +=
+        fmt::format("  {} {}", safe(labels.field_name(reading.field)), number_text(reading.value));
   }
   return line + '\n';
 }

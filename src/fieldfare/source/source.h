@@ -25,6 +25,7 @@ struct Arrival {
   std::span<const std::uint8_t> octets;  ///< valid during the call
   bool whole = false;                    ///< a datagram or a message: begins and ends here
   std::string_view topic;                ///< of a message; empty elsewhere
+  bool held_back = false;  ///< of a message: it waited at the broker while nobody was connected
   /// Counts what one source handed over, from 1 on, without gaps.
   std::uint64_t ticket = 0;
   /// What the source must be told at its next start to go on behind this: the
