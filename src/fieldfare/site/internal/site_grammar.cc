@@ -105,6 +105,7 @@ constexpr Key kAtM = {.name = "at_m",
                       .least = -100000,
                       .most = 100000};
 
+constexpr std::string_view kContents[] = {"frames", "log"};
 constexpr Key kReceiverKeys[] = {
     {.name = "name",
      .form = Form::name,
@@ -112,6 +113,11 @@ constexpr Key kReceiverKeys[] = {
      .required = true},
     {.name = "sheet", .form = Form::name, .meaning = "name of a receiver sheet"},
     {.name = "source", .form = Form::text, .meaning = "where its hearings come in, as a URL"},
+    {.name = "content",
+     .form = Form::choice,
+     .meaning = "what comes from its source: frames as the sheets say, or rows of a log; frames "
+                "where absent and a sheet has any",
+     .words = kContents},
     kAtM,
 };
 constexpr Section kReceiverSection = {"[[receiver]]", kReceiverKeys};

@@ -132,6 +132,7 @@ void read_receivers(const View& file, fleet::Site& site, Complaints& complaints)
     }
     receiver.sheet = sheets.look_up(part, "sheet", "receiver sheet", complaints);
     receiver.source = part.text_or_empty("source");
+    receiver.sends_log = part.text_or_empty("content") == "log";
     check_source(part, receiver.source, complaints);
     receiver.at_m = part.position("at_m");
     site.receivers.push_back(std::move(receiver));
