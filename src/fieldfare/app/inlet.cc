@@ -14,8 +14,9 @@ bool keeps_one_mark(const fleet::Endpoint& endpoint) {
 
 }  // namespace
 
-Inlet::Inlet(InletPlan plan, fleet::Labels& labels, wire::DecoderOptions options)
-    : plan_{std::move(plan)}, decoder_{options, labels} {}
+Inlet::Inlet(InletPlan plan, fleet::Labels& labels, const wire::DecoderOptions& options,
+             MarkBefore mark_before)
+    : plan_{std::move(plan)}, decoder_{options, labels}, mark_before_{std::move(mark_before)} {}
 
 void Inlet::take_up(std::vector<std::uint64_t> marks) { marks_ = std::move(marks); }
 
@@ -42,7 +43,10 @@ void Inlet::read(const QueuedArrival& arrival, std::span<const std::uint8_t> oct
 void Inlet::note_mark(std::uint64_t mark) {
   if (keeps_one_mark(plan_.endpoint)) {
     // What is not a whole frame yet has to be read again by whoever goes on.
-    marks_.assign(1, mark - decoder_.ledger().bytes_pending);
+    const std::uint64_t pending = decoder_.ledger().bytes_pending;
+    if (const auto place = pending == 0 ? std::optional{mark} : mark_before_(mark, pending)) {
+      marks_.assign(1, *place);
+    }
     return;
   }
   if (marks_.size() >= 2 * source::kMostMarks) {

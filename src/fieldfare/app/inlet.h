@@ -1,7 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
-#include <memory>
+#include <functional>
 #include <optional>
 #include <string>
 #include <string_view>
@@ -48,7 +48,13 @@ class Inlet {
   /// A hole between two signs of life longer than this is a machine that slept.
   static constexpr Duration kLongestBlink{5LL * 1'000'000'000};
 
-  Inlet(InletPlan plan, fleet::Labels& labels, wire::DecoderOptions options);
+  /// The mark of the place that lies some octets before another; nothing where it
+  /// can't be found any more.
+  using MarkBefore =
+      std::function<std::optional<std::uint64_t>(std::uint64_t mark, std::uint64_t octets)>;
+
+  Inlet(InletPlan plan, fleet::Labels& labels, const wire::DecoderOptions& options,
+        MarkBefore mark_before);
 
   const InletPlan& plan() const { return plan_; }
   const std::string& receiver() const { return plan_.receiver; }
@@ -93,6 +99,7 @@ class Inlet {
 
   InletPlan plan_;
   wire::StreamDecoder decoder_;
+  MarkBefore mark_before_;
   source::Condition condition_ = source::Condition::down;
   std::optional<Awake> awake_;
   std::optional<Awake> last_awake_;

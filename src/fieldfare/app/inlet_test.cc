@@ -24,7 +24,8 @@ class InletOfAFile : public testing::Test {
     InletPlan plan;
     plan.receiver = "cellar";
     plan.endpoint = fleet::FileEndpoint{"log.csv", false};
-    inlet_.emplace(plan, labels_, wire::DecoderOptions{"log.csv", "cellar", nullptr, {}, {}});
+    inlet_.emplace(plan, labels_, wire::DecoderOptions{"log.csv", "cellar", nullptr, {}, {}},
+                   [](std::uint64_t mark, std::uint64_t octets) { return mark - octets; });
   }
 
   void come(source::Condition condition, double at_s) {

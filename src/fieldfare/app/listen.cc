@@ -15,6 +15,7 @@
 #include "fieldfare/app/listening_lock.h"
 #include "fieldfare/app/site_facts.h"
 #include "fieldfare/app/storing_tally.h"
+#include "fieldfare/source/file_mark.h"
 #include "fieldfare/source/loop.h"
 #include "fieldfare/store/store.h"
 
@@ -64,7 +65,11 @@ class Listener : private wire::HearingStream {
       options.receiver_frame = plan.receiver_frame;
       options.known = plan.known;
       options.kind_of = [this](fleet::NodeIndex node) { return kind_of(node); };
-      inlets_.emplace_back(std::move(plan), *labels_, options);
+      const std::string file = file_of(plan);
+      inlets_.emplace_back(std::move(plan), *labels_, options,
+                           [file](std::uint64_t mark, std::uint64_t octets) {
+                             return source::mark_before(file, mark, octets);
+                           });
     }
   }
   ~Listener() override = default;
@@ -126,11 +131,16 @@ class Listener : private wire::HearingStream {
     });
   }
 
+  /// The file that the plan reads as it grows; empty where it is another source.
+  std::string file_of(const InletPlan& plan) const {
+    const auto* file = std::get_if<fleet::FileEndpoint>(&plan.endpoint);
+    return file ? (std::filesystem::path{request_.folder} / file->path).string() : std::string{};
+  }
+
   /// A log that is gone on with in its middle has its columns in its first line.
   void take_up_file(Inlet& inlet) const {
-    const auto* file = std::get_if<fleet::FileEndpoint>(&inlet.plan().endpoint);
-    if (file == nullptr || !inlet.plan().reads_rows()) return;
-    inlet.resume(first_line_of((std::filesystem::path{request_.folder} / file->path).string()));
+    const std::string file = file_of(inlet.plan());
+    if (!file.empty() && inlet.plan().reads_rows()) inlet.resume(first_line_of(file));
   }
 
   void serve() {
