@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 # SPDX-License-Identifier: Apache-2.0
 """From a serial port and a broker to committed, by the whole program: hearings a second, and how long
 each took at a steady 1,000 a second. Baseline: what carries the same bytes and does nothing with them.

@@ -1,12 +1,14 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 # SPDX-License-Identifier: Apache-2.0
 """Every kind of source, with what happens to it in a yard."""
 
 import json
 import os
 import random
+import signal
 import socket
-import unittest
+import subprocess
+import time
 
 import kit
 import standin
@@ -87,7 +89,6 @@ class Sources(kit.SiteTest):
 
     def test_standard_input_ends_the_listening_when_it_ends(self):
         site = self.make_site({"r1": 'source = "pipe:-"'})
-        import subprocess
         frames = b"".join(standin.report(2, seq) for seq in range(1, 101))
         ended = subprocess.run([kit.PROGRAM, "listen", str(site), "--json"], input=frames,
                                capture_output=True, timeout=60)
@@ -122,10 +123,9 @@ class Sources(kit.SiteTest):
         site = self.make_site({"roof": f'source = "udp://127.0.0.1:{udp}"'})
         listening = self.listen(site)
         listening.wait_told("roof: ")
-        os.kill(listening.process.pid, 19)  # SIGSTOP
-        import time
+        os.kill(listening.process.pid, signal.SIGSTOP)
         time.sleep(7)
-        os.kill(listening.process.pid, 18)  # SIGCONT
+        os.kill(listening.process.pid, signal.SIGCONT)
         listening.wait_told("slept")
         self.assertEqual(listening.end(), 0)
         self.assertEqual(len(self.query(site, "SELECT * FROM listening_times")), 2)
