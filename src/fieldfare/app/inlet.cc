@@ -61,9 +61,16 @@ void Inlet::end(Instant at, wire::HearingStream& out) {
   if (awake_) awake_->to = std::max(awake_->to, at);
 }
 
+/// True where what comes after the change joins what came before it. Of a file
+/// that is gone nobody knows yet.
+bool Inlet::is_joined(const source::Change& change) const {
+  if (change.condition == source::Condition::up) return change.goes_on;
+  return std::holds_alternative<fleet::FileEndpoint>(plan_.endpoint);
+}
+
 void Inlet::change(const source::Change& change, wire::HearingStream& out) {
   condition_ = change.condition;
-  decoder_.finish(change.at, out);
+  if (!is_joined(change)) decoder_.finish(change.at, out);
   if (change.condition == source::Condition::up) {
     if (!awake_) awake_ = Awake{change.at, change.at};
   } else if (awake_) {

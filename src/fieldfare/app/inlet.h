@@ -96,6 +96,7 @@ class Inlet {
 
  private:
   void note_mark(std::uint64_t mark);
+  bool is_joined(const source::Change& change) const;
 
   InletPlan plan_;
   wire::StreamDecoder decoder_;

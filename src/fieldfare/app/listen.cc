@@ -119,7 +119,6 @@ class Listener : private wire::HearingStream {
       setting.client_id = "fieldfare-" + site_.name + "-" + inlet.receiver();
       setting.marks.assign(inlet.marks().begin(), inlet.marks().end());
       setting.clock = request_.clock;
-      if (!setting.marks.empty()) take_up_file(inlet);
       sources_.push_back(
           source::open_source(inlet.plan().endpoint, std::move(setting), loop_, *sinks_.back()));
     }
@@ -135,12 +134,6 @@ class Listener : private wire::HearingStream {
   std::string file_of(const InletPlan& plan) const {
     const auto* file = std::get_if<fleet::FileEndpoint>(&plan.endpoint);
     return file ? (std::filesystem::path{request_.folder} / file->path).string() : std::string{};
-  }
-
-  /// A log that is gone on with in its middle has its columns in its first line.
-  void take_up_file(Inlet& inlet) const {
-    const std::string file = file_of(inlet.plan());
-    if (!file.empty() && inlet.plan().reads_rows()) inlet.resume(first_line_of(file));
   }
 
   void serve() {
@@ -193,6 +186,10 @@ class Listener : private wire::HearingStream {
   void take(const QueuedChange& queued) {
     Inlet& inlet = begin(queued.inlet, queued.change.at);
     inlet.change(queued.change, *this);
+    if (queued.change.goes_on && inlet.plan().reads_rows()) {
+      // A log that is gone on with in its middle has its columns in its first line.
+      inlet.resume(first_line_of(file_of(inlet.plan())));
+    }
     if (keeper_ && !inlet.is_up()) {
       if (const auto awake = inlet.awake()) keeper_->listened(inlet, *awake);
     }

@@ -43,8 +43,9 @@ enum class Condition : std::uint8_t {
 struct Change {
   Instant at;
   Condition condition = Condition::down;
-  std::string what;    ///< for people: `the port is gone`
-  std::string remedy;  ///< what to do about it; may be empty
+  std::string what;      ///< for people: `the port is gone`
+  std::string remedy;    ///< what to do about it; may be empty
+  bool goes_on = false;  ///< what comes joins what came before, in this run or an earlier one
 };
 
 /// Takes what a source has. Called on the thread that runs the loop.

@@ -88,8 +88,8 @@ class StreamDecoder {
   void feed(std::span<const std::uint8_t> octets, Instant arrived, HearingStream& out);
   /// A datagram or message, whole.
   void message(std::span<const std::uint8_t> octets, const Delivery& delivery, HearingStream& out);
-  /// Before anything else, where the first bytes to come are from the middle of a
-  /// file: its first line, so that the columns of a log are known. Not counted.
+  /// Where the bytes to come are from the middle of a file: its first line, so that
+  /// the columns of a log are known. Not counted; nothing where they are known.
   void resume(std::span<const std::uint8_t> first_line);
   /// The stream broke off (a port vanished) or ended.
   void finish(Instant at, HearingStream& out);

@@ -159,7 +159,7 @@ class FileSource : public Reader {
     identity_ = status;
     std::string told = "reading " + name_;
     if (!go_to_beginning(status)) told = name_ + " is not what it was: read from its beginning";
-    up(std::move(told));
+    up(std::move(told), place_.offset() > 0);
     return true;
   }
 

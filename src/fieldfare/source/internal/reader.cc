@@ -73,13 +73,17 @@ void Reader::hand_over(std::span<const std::uint8_t> octets, bool whole, std::ui
               .mark = mark});
 }
 
-void Reader::up(std::string what) { tell(Condition::up, std::move(what), {}); }
-
-void Reader::down(std::string what, std::string remedy) {
-  tell(Condition::down, std::move(what), std::move(remedy));
+void Reader::up(std::string what, bool goes_on) {
+  told_ = {setting_.clock(), Condition::up, std::move(what), {}, goes_on};
+  told_any_ = true;
+  sink_.change(told_);
 }
 
-void Reader::ended(std::string what) { tell(Condition::ended, std::move(what), {}); }
+void Reader::down(std::string what, std::string remedy) {
+  tell_once(Condition::down, std::move(what), std::move(remedy));
+}
+
+void Reader::ended(std::string what) { tell_once(Condition::ended, std::move(what), {}); }
 
 void Reader::try_again() {
   retry_.expires_after(interval_);
@@ -95,11 +99,11 @@ void Reader::go_on_later() {
   });
 }
 
-void Reader::tell(Condition condition, std::string what, std::string remedy) {
+void Reader::tell_once(Condition condition, std::string what, std::string remedy) {
   const bool same = told_any_ && told_.condition == condition && told_.what == what;
   if (same) return;
   told_any_ = true;
-  told_ = {setting_.clock(), condition, std::move(what), std::move(remedy)};
+  told_ = {setting_.clock(), condition, std::move(what), std::move(remedy), false};
   sink_.change(told_);
 }
 

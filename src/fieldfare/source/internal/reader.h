@@ -46,7 +46,8 @@ class Reader : public Source, public std::enable_shared_from_this<Reader> {
   void hand_over(std::span<const std::uint8_t> octets, bool whole, std::uint64_t mark);
   void overrun(const std::string& what) { sink_.overrun(setting_.clock(), what); }
 
-  void up(std::string what);
+  /// `goes_on`: what comes joins what came before.
+  void up(std::string what, bool goes_on = false);
   void down(std::string what, std::string remedy);
   void ended(std::string what);
 
@@ -57,7 +58,7 @@ class Reader : public Source, public std::enable_shared_from_this<Reader> {
   void go_on_later();
 
  private:
-  void tell(Condition condition, std::string what, std::string remedy);
+  void tell_once(Condition condition, std::string what, std::string remedy);
 
   Setting setting_;
   Loop& loop_;

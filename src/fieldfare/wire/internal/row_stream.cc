@@ -54,7 +54,7 @@ class RowStream : public StreamReader {
 
   void resume(std::span<const std::uint8_t> first_line) override {
     // A row of JSON Lines says its keys itself, and was taken before.
-    if (first_line.empty() || first_line.front() == '{') return;
+    if (stream_ || first_line.empty() || first_line.front() == '{') return;
     stream_.emplace(parser_options(LogFormat::csv), labels_, rows_);
     stream_->feed(as_text(first_line), [](const fleet::Hearing&) {});
     rows_ = Ledger{};
