@@ -184,7 +184,7 @@ class FileSource : public Reader {
     place_ = {};
     mark_ = 0;
     remainder_ = 0;
-    up(name_ + ' ' + why + ": read from its new beginning");
+    begins_anew(name_ + ' ' + why + ": read from its new beginning");
     go_on_later();
   }
 

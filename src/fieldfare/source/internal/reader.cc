@@ -74,9 +74,12 @@ void Reader::hand_over(std::span<const std::uint8_t> octets, bool whole, std::ui
 }
 
 void Reader::up(std::string what, bool goes_on) {
-  told_ = {setting_.clock(), Condition::up, std::move(what), {}, goes_on};
-  told_any_ = true;
-  sink_.change(told_);
+  if (has_told(Condition::up, what)) return;
+  tell({setting_.clock(), Condition::up, std::move(what), {}, goes_on});
+}
+
+void Reader::begins_anew(std::string what) {
+  tell({setting_.clock(), Condition::up, std::move(what), {}, false});
 }
 
 void Reader::down(std::string what, std::string remedy) {
@@ -100,10 +103,17 @@ void Reader::go_on_later() {
 }
 
 void Reader::tell_once(Condition condition, std::string what, std::string remedy) {
-  const bool same = told_any_ && told_.condition == condition && told_.what == what;
-  if (same) return;
+  if (has_told(condition, what)) return;
+  tell({setting_.clock(), condition, std::move(what), std::move(remedy), false});
+}
+
+bool Reader::has_told(Condition condition, const std::string& what) const {
+  return told_any_ && told_.condition == condition && told_.what == what;
+}
+
+void Reader::tell(Change change) {
   told_any_ = true;
-  told_ = {setting_.clock(), condition, std::move(what), std::move(remedy), false};
+  told_ = std::move(change);
   sink_.change(told_);
 }
 

@@ -48,6 +48,8 @@ class Reader : public Source, public std::enable_shared_from_this<Reader> {
 
   /// `goes_on`: what comes joins what came before.
   void up(std::string what, bool goes_on = false);
+  /// Up as before, but what comes doesn't join what came; told every time.
+  void begins_anew(std::string what);
   void down(std::string what, std::string remedy);
   void ended(std::string what);
 
@@ -59,6 +61,8 @@ class Reader : public Source, public std::enable_shared_from_this<Reader> {
 
  private:
   void tell_once(Condition condition, std::string what, std::string remedy);
+  bool has_told(Condition condition, const std::string& what) const;
+  void tell(Change change);
 
   Setting setting_;
   Loop& loop_;
