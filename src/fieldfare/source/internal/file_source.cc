@@ -71,7 +71,7 @@ class FileSource : public Reader {
                           errno);
     }
     // An empty one in its place: its writer may not have come over yet.
-    if (same_file(now, identity_) || now.st_size == 0) return up("reading " + name_);
+    if (same_file(now, identity_) || now.st_size == 0) return up("reading " + name_, true);
     // What was written between the reading and the replacing.
     if (!read_rest() || !hand_over_remainder()) return;
     let_go();
