@@ -22,7 +22,7 @@ if(CMAKE_CXX_COMPILER_ID STREQUAL "GNU")
   # g++ 12 raises false alarms of these kinds in code it has inlined from the
   # standard library; the sanitizers watch for the real thing.
   target_compile_options(fieldfare_flags INTERFACE
-    -Wno-restrict -Wno-stringop-overflow -Wno-maybe-uninitialized)
+    -Wno-restrict -Wno-stringop-overflow -Wno-stringop-overread -Wno-maybe-uninitialized)
 endif()
 if(FIELDFARE_SANITIZE)
   target_compile_options(fieldfare_flags INTERFACE

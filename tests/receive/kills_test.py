@@ -83,8 +83,7 @@ class Kills(kit.SiteTest):
         by_port = self.stored(site, "office")
         self.assertEqual([pair for pair, times in by_port.items() if times > 1], [])
         self.assertGreater(len(shown), KILLS)
-        missing = {pair for pair in shown if pair not in self.stored(site)}
-        self.assertEqual(missing, set(), "shown, but not in the store")
+        self.assertEqual(shown - set(self.stored(site)), set(), "shown, but not in the store")
 
     def test_a_broker_restarted_under_load_costs_nothing_and_doubles_nothing(self):
         broker = standin.Broker(self.folder)
