@@ -58,18 +58,18 @@ FrameFacts probe_frame() {
   frame.check->crc = "crc-16/ibm-sdlc";
   frame.check->at = -2;
   frame.check->to = -2;
-  frame.fields = {octets("node", FieldRole::address, 8),
-                  number("seq", FieldRole::sequence, {fleet::NumberKind::unsigned_integer, 1}),
-                  number("temperature_c", FieldRole::reading,
-                         {fleet::NumberKind::signed_integer, 2}, 0.01)};
+  frame.fields = {
+      octets("node", FieldRole::address, 8),
+      number("seq", FieldRole::sequence, {fleet::NumberKind::unsigned_integer, 1}),
+      number("temperature_c", FieldRole::reading, {fleet::NumberKind::signed_integer, 2}, 0.01)};
   return frame;
 }
 
 /// As long as a probe's frame and with the same check, but another reading.
 FrameFacts door_frame() {
   FrameFacts frame = probe_frame();
-  frame.fields[2] = number("openings_count", FieldRole::reading,
-                           {fleet::NumberKind::unsigned_integer, 2});
+  frame.fields[2] =
+      number("openings_count", FieldRole::reading, {fleet::NumberKind::unsigned_integer, 2});
   return frame;
 }
 
@@ -284,9 +284,8 @@ TEST(StreamDecoder, ReportsOfANodeThatArriveTogetherWithoutTimesAreABatch) {
 }
 
 TEST(StreamDecoder, ReportsWithTimesOfTheirOwnAreNoBatch) {
-  const auto heard = read_batch(
-      R"({"reports":[{"node":"02AA","at":"2026-03-02T11:00:00Z"},)"
-      R"({"node":"02AA","at":"2026-03-02T11:05:00Z"}]})");
+  const auto heard = read_batch(R"({"reports":[{"node":"02AA","at":"2026-03-02T11:00:00Z"},)"
+                                R"({"node":"02AA","at":"2026-03-02T11:05:00Z"}]})");
   ASSERT_EQ(heard.size(), 2U);
   EXPECT_FALSE(heard[0].hearing.batched);
   EXPECT_FALSE(heard[1].hearing.batched);

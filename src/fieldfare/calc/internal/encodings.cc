@@ -1,8 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "fieldfare/base/address.h"
+#include "fieldfare/base/crc.h"
 #include "fieldfare/calc/internal/cmac.h"
 #include "fieldfare/calc/internal/definition.h"
-#include "fieldfare/base/crc.h"
 #include "fieldfare/wire/framing.h"
 
 namespace fieldfare::calc {
