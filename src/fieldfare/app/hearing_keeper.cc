@@ -48,10 +48,12 @@ store::Outcome HearingKeeper::append(const fleet::Hearing& hearing,
 }
 
 void HearingKeeper::keep_unread(const wire::Unread& unread, const Inlet& inlet) {
+  const std::int64_t second = unread.at.ns / 1'000'000'000;
   auto known = std::find_if(unread_.begin(), unread_.end(),
-                            [&](const auto& count) { return count.first == &inlet; });
-  if (known == unread_.end()) known = unread_.insert(unread_.end(), {&inlet, 0});
-  if (known->second++ >= kMostUnreadPerCommit) return;
+                            [&](const KeptUnread& kept) { return kept.inlet == &inlet; });
+  if (known == unread_.end()) known = unread_.insert(unread_.end(), {&inlet, second, 0});
+  if (known->second != second) *known = {&inlet, second, 0};
+  if (known->frames++ >= kMostUnreadPerSecond) return;
   const auto kept = std::min(unread.octets.size(), store::UnreadFrame::kLongest);
   writer_.keep({unread.at, inlet.receiver(), std::string{unread.reason}, unread.what,
                 std::string{reinterpret_cast<const char*>(unread.octets.data()), kept},
@@ -70,7 +72,6 @@ store::Outcome HearingKeeper::commit(std::span<Inlet> inlets, Instant now) {
   }
   const auto committed = writer_.commit(labels_);
   if (!committed) return Failure{committed.error()};
-  unread_.clear();
   for (Inlet& inlet : inlets) inlet.forget_last_stretch();
   return store::Done{};
 }

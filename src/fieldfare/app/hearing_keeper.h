@@ -17,8 +17,9 @@ namespace fieldfare::app {
 /// Keeps what inlets hear in the store of a site, many hearings a commit.
 class HearingKeeper {
  public:
-  /// Frames that could not be read and are kept, of one source between two commits.
-  static constexpr std::size_t kMostUnreadPerCommit = 50;
+  /// Frames that could not be read and are kept, of one source in a second. A flood of
+  /// them is counted, and the disk spared.
+  static constexpr std::size_t kMostUnreadPerSecond = 20;
   /// More than this waits to be stored: nothing further is to be appended.
   static constexpr std::size_t kHighWater = 150'000;
   static_assert(kHighWater < store::Writer::kMostPending);
@@ -52,7 +53,12 @@ class HearingKeeper {
   store::Writer writer_;
   std::vector<store::SheetIndex> sheets_;   ///< by index in the site
   std::vector<const Inlet*> came_through_;  ///< by receiver: the inlet it was last heard by
-  std::vector<std::pair<const Inlet*, std::size_t>> unread_;  ///< kept since the last commit
+  struct KeptUnread {
+    const Inlet* inlet = nullptr;
+    std::int64_t second = 0;
+    std::size_t frames = 0;
+  };
+  std::vector<KeptUnread> unread_;
 };
 
 }  // namespace fieldfare::app

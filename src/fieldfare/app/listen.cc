@@ -230,7 +230,6 @@ class Listener : private wire::HearingStream {
   void unread(const wire::Unread& unread) override {
     if (!keeper_) return;
     keeper_->keep_unread(unread, *current_);
-    if (untold_since_ == Steady::time_point{}) untold_since_ = Steady::now();
   }
 
   /// Has the sources wait while more is here than the disk takes.

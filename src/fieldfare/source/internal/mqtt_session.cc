@@ -10,6 +10,10 @@
 namespace fieldfare::source::mqtt {
 namespace {
 
+/// What waited at the broker begins to come at once ...
+constexpr std::chrono::seconds kBacklogComesWithin{1};
+/// ... and fills what is read at a time until it is through.
+constexpr std::size_t kBacklogOctets = std::size_t{16} * 1024;
 constexpr std::uint16_t kSubscribeId = 1;
 constexpr std::uint8_t kMalformed = 0x81;
 constexpr std::uint8_t kProtocolError = 0x82;
@@ -84,6 +88,8 @@ std::optional<Trouble> Session::receive(std::span<const std::uint8_t> octets, Mo
     return !trouble.has_value();
   });
   pay();
+  received_since_tick_ = true;
+  if (octets.size() < kBacklogOctets) end_draining(now);
   if (trouble) return trouble;
   if (broken) {
     if (connected_) append_disconnect(output_, kMalformed, version_);
@@ -92,8 +98,13 @@ std::optional<Trouble> Session::receive(std::span<const std::uint8_t> octets, Mo
   return std::nullopt;
 }
 
+void Session::end_draining(Moment now) {
+  if (now - connected_at_ >= kBacklogComesWithin) draining_ = false;
+}
+
 std::optional<Trouble> Session::tick(Moment now) {
   if (!connected_) return std::nullopt;
+  if (!std::exchange(received_since_tick_, false) && !paused_) end_draining(now);
   if (paused_) {
     // Its answer stays unread: start anew once it can be heard.
     if (now - pinged_at_ < ping_every_) return std::nullopt;
@@ -150,6 +161,7 @@ std::optional<Trouble> Session::on(const ConnAck& ack, Moment now) {
   connected_ = true;
   connected_at_ = now;
   session_kept_ = ack.session_present;
+  draining_ = session_kept_;
   if (ack.keep_alive_s.value_or(0) > 0) {
     ping_every_ = std::min<std::chrono::milliseconds>(
         kPingEvery, std::chrono::milliseconds{*ack.keep_alive_s * 500});
@@ -201,6 +213,7 @@ std::optional<Trouble> Session::on(const Publish& message, Moment now) {
               .octets = message.payload,
               .whole = true,
               .topic = message.topic,
+              .held_back = draining_,
               .ticket = ticket,
               .mark = mark});
   return std::nullopt;

@@ -112,6 +112,7 @@ class Session {
   void owe(std::uint64_t ticket, std::uint16_t id);
   void pay();
   bool fresh(Moment now) const;
+  void end_draining(Moment now);
   bool maybe_kept(Moment now) const;
 
   std::string topic_filter_;
@@ -132,6 +133,10 @@ class Session {
   bool connected_ = false;
   bool subscribed_ = false;
   bool session_kept_ = false;
+  /// What the broker kept for us comes before what is new; until it is through,
+  /// arrivals don't tell when their messages were sent.
+  bool draining_ = false;
+  bool received_since_tick_ = false;
   unsigned granted_qos_ = 0;
   Moment connected_at_;
   Moment pinged_at_;

@@ -3,6 +3,7 @@
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <chrono>
 #include <condition_variable>
 #include <csignal>
@@ -38,6 +39,7 @@ class Ear : public Sink {
     std::string payload;
     std::uint64_t ticket = 0;
     std::uint64_t mark = 0;
+    bool held_back = false;
   };
 
   void take(const Arrival& arrival) override {
@@ -46,7 +48,8 @@ class Ear : public Sink {
     messages_.push_back({.topic = std::string{arrival.topic},
                          .payload = {arrival.octets.begin(), arrival.octets.end()},
                          .ticket = arrival.ticket,
-                         .mark = arrival.mark});
+                         .mark = arrival.mark,
+                         .held_back = arrival.held_back});
     news_.notify_all();
   }
   void change(const Change& change) override {
@@ -326,6 +329,16 @@ TEST_P(MqttSourceTest, WhatIsPublishedWhileItIsAwayFollows) {
   EXPECT_NE(second.ear.last_change().find("kept what was sent in the gap since the last run"),
             std::string::npos)
       << second.ear.last_change();
+  EXPECT_TRUE(second.ear.messages().front().held_back);
+  const auto one_is_live = [&] {
+    const auto all = second.ear.messages();
+    return std::any_of(all.begin(), all.end(), [](const auto& each) { return !each.held_back; });
+  };
+  for (int i = 2; i < 60 && !one_is_live(); ++i) {
+    publisher.publish("dairy/parlour", reading(i));
+    std::this_thread::sleep_for(250ms);
+  }
+  EXPECT_TRUE(one_is_live());
 }
 
 TEST_P(MqttSourceTest, SessionThatTheBrokerForgotIsToldAsAGap) {
