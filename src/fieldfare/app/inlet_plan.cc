@@ -62,7 +62,8 @@ class Planner {
  public:
   explicit Planner(const fleet::Site& site) : site_{site}, known_{frames_of_nodes(site)} {}
 
-  void add(const std::string& receiver, const std::string& url) {
+  void add(const SpokenSource& source) {
+    const auto& [receiver, url, sends_log] = source;
     auto endpoint = fleet::parse_endpoint(url);
     if (!endpoint) {
       Complaint complaint = endpoint.error();
@@ -74,11 +75,10 @@ class Planner {
     InletPlan plan;
     plan.receiver = receiver;
     plan.endpoint = std::move(*endpoint);
-    const fleet::Receiver* listed = fleet::find_receiver(site_, receiver);
-    const bool sends_log = listed != nullptr && listed->sends_log;
-    const fleet::ReceiverSheet* sheet = listed ? fleet::sheet_of(site_, *listed) : nullptr;
-    if (!sends_log) plan.known = known_;
-    if (!sends_log && sheet && sheet->frame) plan.receiver_frame = &*sheet->frame;
+    if (!sends_log) {
+      plan.known = known_;
+      plan.receiver_frame = frame_of(receiver);
+    }
     if (auto trouble = framing_trouble(plan)) complaints_.push_back(std::move(*trouble));
     plans_.push_back(std::move(plan));
   }
@@ -95,6 +95,12 @@ class Planner {
   }
 
  private:
+  const fleet::FrameFacts* frame_of(const std::string& receiver) const {
+    const fleet::Receiver* listed = fleet::find_receiver(site_, receiver);
+    const fleet::ReceiverSheet* sheet = listed ? fleet::sheet_of(site_, *listed) : nullptr;
+    return sheet && sheet->frame ? &*sheet->frame : nullptr;
+  }
+
   const fleet::Site& site_;
   std::vector<wire::KnownFrame> known_;
   std::vector<InletPlan> plans_;
@@ -105,17 +111,13 @@ class Planner {
 
 Result<std::vector<InletPlan>, Trouble> plan_inlets(const fleet::Site& site,
                                                     const std::vector<SpokenSource>& spoken) {
-  const auto is_spoken = [&](const std::string& receiver) {
-    return std::any_of(spoken.begin(), spoken.end(),
-                       [&](const SpokenSource& source) { return source.receiver == receiver; });
-  };
   Planner planner{site};
+  for (const SpokenSource& source : spoken) planner.add(source);
   for (const fleet::Receiver& receiver : site.receivers) {
-    if (!receiver.source.empty() && !is_spoken(receiver.name)) {
-      planner.add(receiver.name, receiver.source);
+    if (spoken.empty() && !receiver.source.empty()) {
+      planner.add({receiver.name, receiver.source, receiver.sends_log});
     }
   }
-  for (const SpokenSource& source : spoken) planner.add(source.receiver, source.url);
   return planner.finish();
 }
 

@@ -15,6 +15,7 @@ namespace fieldfare::app {
 struct SpokenSource {
   std::string receiver;
   std::string url;
+  bool sends_log = false;  ///< rows of a log, whatever the site says of its receiver
 };
 
 /// One way in, and how its bytes are read.
@@ -27,8 +28,8 @@ struct InletPlan {
   bool reads_rows() const { return receiver_frame == nullptr && known.empty(); }
 };
 
-/// The ways into a site: those of its receivers, with `spoken` in their place or
-/// beside them. What the plans point to belongs to the site.
+/// The ways into a site: those of its receivers, or, where any are spoken, these
+/// alone. What the plans point to belongs to the site.
 ///
 /// Complains where there is none, where a URL can't be read, and where the kinds
 /// of node on one stream cut it differently, so that a sheet for the receiver has

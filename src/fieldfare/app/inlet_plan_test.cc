@@ -56,7 +56,7 @@ TEST(InletPlan, KindsThatCutAStreamDifferentlyNeedASheetForTheReceiver) {
 
 TEST(InletPlan, OfMessagesEveryKindIsReadHoweverItIsFramed) {
   const fleet::Site here = site(fleet::Framing::hdlc, fleet::Framing::slip, true);
-  const auto plans = plan_inlets(here, {{"office", "udp://127.0.0.1:5005"}});
+  const auto plans = plan_inlets(here, {{"office", "udp://127.0.0.1:5005", false}});
   ASSERT_TRUE(plans.has_value()) << complaint(plans);
   EXPECT_EQ(plans->size(), 1U);
   EXPECT_EQ(plans->front().known.size(), 2U);
@@ -72,6 +72,15 @@ TEST(InletPlan, AReceiverThatSendsALogIsReadAsOneWhateverTheSheetsSay) {
   here.receivers.front().sends_log = true;
   const auto plans = plan_inlets(here, {});
   ASSERT_TRUE(plans.has_value()) << complaint(plans);
+  EXPECT_TRUE(plans->front().reads_rows());
+}
+
+TEST(InletPlan, SpokenSourcesStandInForAllOfTheSites) {
+  const fleet::Site here = site(fleet::Framing::hdlc, fleet::Framing::hdlc, false);
+  const auto plans = plan_inlets(here, {{"cellar", "pipe:-", true}});
+  ASSERT_TRUE(plans.has_value()) << complaint(plans);
+  ASSERT_EQ(plans->size(), 1U);
+  EXPECT_EQ(plans->front().receiver, "cellar");
   EXPECT_TRUE(plans->front().reads_rows());
 }
 

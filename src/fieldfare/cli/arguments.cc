@@ -18,7 +18,7 @@ namespace {
 
 /// The value of an option as somebody typed it, before it means anything.
 struct Typed {
-  std::string from, to, interval, sequence_bits, confidence, width, how_long, shell;
+  std::string from, to, interval, sequence_bits, confidence, width, how_long, content, shell;
   std::vector<std::string> sources;
 };
 
@@ -108,8 +108,12 @@ class Arguments {
                             "folder of the site, where hearings are stored");
     listen_app_
         ->add_option("--source", typed_.sources,
-                     "a receiver's source, in place of what the site says")
+                     "a receiver and its source, in place of all that the site says")
         ->type_name("NAME=URL");
+    listen_app_
+        ->add_option("--content", typed_.content,
+                     "of those sources: frames, or the rows of a log (frames where not said)")
+        ->type_name("frames|log");
     listen_app_->add_option("--for", typed_.how_long, "how long; until interrupted otherwise")
         ->type_name("\"10 min\"");
     listen_app_->add_flag("--show", listen_.show, "print hearings as they are stored");
@@ -227,6 +231,11 @@ class Arguments {
         break;
       }
       listen_.sources.emplace_back(source.substr(0, equals), source.substr(equals + 1));
+    }
+    listen_.sends_log = typed_.content == "log";
+    if (wrong.empty() && !typed_.content.empty() && !listen_.sends_log &&
+        typed_.content != "frames") {
+      wrong = fmt::format("--content '{}' can't be read; expected frames or log", typed_.content);
     }
     if (wrong.empty() && listen_.show && listen_.json) {
       wrong = "--show and --json both want standard output; expected one of them";

@@ -38,6 +38,7 @@ struct ListenCommand {
   std::string folder;                                        ///< empty: show the ports there are
   std::vector<std::pair<std::string, std::string>> sources;  ///< receiver and URL
   std::optional<Duration> how_long;
+  bool sends_log = false;  ///< the sources do, whatever the sheets say
   bool show = false;
   bool json = false;
 };

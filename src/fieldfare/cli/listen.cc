@@ -70,7 +70,8 @@ Exit run(const ListenCommand& command) {
 
   app::ListenRequest request;
   request.folder = command.folder;
-  for (const auto& [receiver, url] : command.sources) request.sources.push_back({receiver, url});
+  for (const auto& [receiver, url] : command.sources)
+    request.sources.push_back({receiver, url, command.sends_log});
   request.how_long = command.how_long;
   request.clock = now;
   request.events.changed = [](const std::string& receiver, const source::Change& change) {
