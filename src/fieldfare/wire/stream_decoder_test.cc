@@ -8,7 +8,6 @@
 
 #include "fieldfare/base/random.h"
 #include "fieldfare/wire/frame_codec.h"
-#include "fieldfare/wire/internal/hearing_maker.h"
 
 // Frames, sheets and rows here are invented.
 namespace fieldfare::wire {
@@ -172,7 +171,7 @@ TEST(StreamDecoder, TheRosterSettlesWhichOfTwoLikeSheetsAFrameIs) {
 
 TEST(StreamDecoder, AnySplitGivesTheSameHearingsAndTheLedgerBalancesThroughout) {
   const FrameFacts frame = probe_frame();
-  RandomStream random{20'260'302, 0};
+  RandomStream random{20260302, "stream"};
   fleet::Octets stream;
   for (std::uint64_t i = 0; i < 200; ++i) {
     fleet::Octets report = probe_report(frame, i % 3 == 0 ? kDoor : kProbe, i % 256, 20);
@@ -373,9 +372,9 @@ TEST(StreamDecoder, ALogIsGoneOnWithInItsMiddle) {
 }
 
 TEST(RepeatedName, PutsItsNumberBeforeTheUnit) {
-  EXPECT_EQ(repeated_name("temperature_c", 0), "temperature_1_c");
-  EXPECT_EQ(repeated_name("air_temperature_c", 11), "air_temperature_12_c");
-  EXPECT_EQ(repeated_name("count", 1), "count_2");
+  EXPECT_EQ(fleet::repeated_name("temperature_c", 0), "temperature_1_c");
+  EXPECT_EQ(fleet::repeated_name("air_temperature_c", 11), "air_temperature_12_c");
+  EXPECT_EQ(fleet::repeated_name("count", 1), "count_2");
 }
 
 }  // namespace
