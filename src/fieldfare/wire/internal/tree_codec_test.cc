@@ -293,7 +293,7 @@ TEST(TreeCodec, ReadsFieldsThatRepeatFromAList) {
   EXPECT_EQ(decode(frame, "{\"n\":2,\"t\":[1,2]}").reports.at(0).readings.size(), 2u);
   EXPECT_EQ(decode(frame, "{\"n\":1,\"t\":[1,2]}").fault(), BodyFault::too_many);
   EXPECT_EQ(decode(frame, "{\"n\":3,\"t\":[1,2]}").fault(), BodyFault::missing_field);
-  EXPECT_EQ(decode(frame, "{\"n\":-1,\"t\":[1,2]}").fault(), BodyFault::missing_field);
+  EXPECT_EQ(decode(frame, "{\"n\":-1,\"t\":[1,2]}").fault(), BodyFault::too_many);
 }
 
 TEST(TreeCodec, ExpectsFieldsOnlyWhereAnotherSaysThatTheyAreThere) {
