@@ -21,6 +21,7 @@ import kit  # noqa: E402
 import standin  # noqa: E402
 
 FRAMES = 500_000
+MESSAGES = 200_000
 STEADY_S = 20
 
 
@@ -48,6 +49,29 @@ class Bench(kit.SiteTest):
         reader.wait()
         return FRAMES / (time.monotonic() - begin)
 
+    def through_a_broker(self):
+        """200,000 messages that wait at the broker for a listener that was there before."""
+        broker = standin.Broker(self.folder)
+        self.addCleanup(broker.stop)
+        site = self.make_site({"attic": f'source = "mqtt://127.0.0.1:{broker.port}/yard/%23"'},
+                              self.folder / "broker-site")
+        first = self.listen(site)
+        first.wait_told("attic: ")
+        time.sleep(0.5)
+        first.end()
+        gateway = standin.Gateway(broker.port, "yard/attic")
+        for seq in range(MESSAGES):
+            gateway.publish(standin.report(1 + seq % 3, seq))
+        standin.wait_for(gateway.all_acknowledged, 300)
+        gateway.stop()
+        listening = self.listen(site, "--json")
+        listening.wait_told("attic: ")
+        begin = time.monotonic()
+        standin.wait_for(lambda: self.query(site, "SELECT count(*) FROM hearing")[0][0] >= MESSAGES, 300)
+        took = time.monotonic() - begin
+        listening.end()
+        return MESSAGES / took
+
     def steadily(self):
         port = standin.SerialNode(self.folder / "steady")
         site = self.make_site({"office": f'source = "serial://{port.link}"'}, self.folder / "steady-site")
@@ -73,6 +97,7 @@ def main():
         print(f"receive.serial-alone {bare:.0f} frames/s")
         print(f"ratio receive.serial-of-the-port-alone {rate / bare:.3f}")
         print(f"receive.serial-flood-p99 {answer['heard_to_stored']['p99_ms']:.0f} ms")
+        print(f"receive.broker-to-committed {bench.through_a_broker():.0f} hearings/s")
         steady = bench.steadily()
         print(f"receive.at-1000-a-second-median {steady['median_ms']:.0f} ms")
         print(f"receive.at-1000-a-second-p99 {steady['p99_ms']:.0f} ms")
