@@ -125,6 +125,8 @@ struct Broken {
   const char* key;
 };
 
+// The name that GoogleTest looks for.
+// NOLINTNEXTLINE(readability-identifier-naming)
 void PrintTo(const Broken& broken, std::ostream* out) { *out << broken.what; }
 
 class FaultsOfBroken : public testing::TestWithParam<Broken> {};

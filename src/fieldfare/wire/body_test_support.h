@@ -53,6 +53,8 @@ inline TakenReport taken(const ReportValues& values) {
   return report;
 }
 
+// The name that GoogleTest looks for.
+// NOLINTNEXTLINE(readability-identifier-naming)
 inline void PrintTo(const TakenReport& report, std::ostream* out) {
   if (report.address) *out << "address " << report.address->text() << ", ";
   if (!report.node_name.empty()) *out << "name " << report.node_name << ", ";

@@ -40,6 +40,8 @@ class LogParser {
   ~LogParser();
   LogParser(LogParser&&) noexcept;
   LogParser& operator=(LogParser&&) noexcept;
+  LogParser(const LogParser&) = delete;
+  LogParser& operator=(const LogParser&) = delete;
 
   /// Takes the next bytes; hearings go to `sink` as their rows become whole.
   void feed(std::string_view bytes, const HearingSink& sink);

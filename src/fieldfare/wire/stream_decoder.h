@@ -83,6 +83,8 @@ class StreamDecoder {
   ~StreamDecoder();
   StreamDecoder(StreamDecoder&&) noexcept;
   StreamDecoder& operator=(StreamDecoder&&) noexcept;
+  StreamDecoder(const StreamDecoder&) = delete;
+  StreamDecoder& operator=(const StreamDecoder&) = delete;
 
   /// The next bytes of a stream.
   void feed(std::span<const std::uint8_t> octets, Instant arrived, HearingStream& out);

@@ -195,6 +195,7 @@ TEST(StreamDecoder, AnySplitGivesTheSameHearingsAndTheLedgerBalancesThroughout) 
     EXPECT_EQ(decoder.ledger().bytes_fed, stream.size());
     EXPECT_EQ(decoder.ledger().bytes_pending, 0U);
     std::vector<std::uint64_t> sequences;
+    sequences.reserve(out.heard.size());
     for (const Heard& heard : out.heard) sequences.push_back(*heard.hearing.sequence);
     return std::pair{sequences, out.reasons};
   };

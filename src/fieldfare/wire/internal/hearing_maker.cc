@@ -1,6 +1,8 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "fieldfare/wire/internal/hearing_maker.h"
 
+#include <cmath>
+
 #include "fieldfare/wire/internal/time_reader.h"
 
 namespace fieldfare::wire {
@@ -17,7 +19,7 @@ std::optional<Value> first_of(const std::optional<Value>& inner,
 }
 
 bool outside(const std::optional<double>& value, const PlausibleRange& range) {
-  return value && !(*value >= range.low && *value <= range.high);
+  return value && (std::isnan(*value) || *value < range.low || *value > range.high);
 }
 
 /// The ranges of what every hearing can have, looked up once.

@@ -73,7 +73,7 @@ class RowStream : public StreamReader {
     return {options_.source, format, options_.receiver};
   }
 
-  HearingSink sink(const Delivery& delivery, HearingStream& out) {
+  static HearingSink sink(const Delivery& delivery, HearingStream& out) {
     return [delivery, &out](const fleet::Hearing& row) {
       fleet::Hearing hearing = row;
       if (!hearing.arrived_at && delivery.at > hearing.time) hearing.arrived_at = delivery.at;
