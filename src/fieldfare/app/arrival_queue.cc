@@ -9,8 +9,8 @@ void ArrivalQueue::put(InletNumber inlet, const source::Arrival& arrival) {
   {
     const std::lock_guard lock{mutex_};
     waiting_.events.emplace_back(QueuedArrival{inlet, arrival.at, waiting_.octets.size(),
-                                            arrival.octets.size(), arrival.whole, arrival.held_back,
-                                            arrival.ticket, arrival.mark});
+                                               arrival.octets.size(), arrival.whole,
+                                               arrival.held_back, arrival.ticket, arrival.mark});
     waiting_.octets.insert(waiting_.octets.end(), arrival.octets.begin(), arrival.octets.end());
   }
   something_.notify_one();
