@@ -10,7 +10,9 @@
 
 namespace fieldfare::judge {
 
-enum class Claim : std::uint8_t { identity, cadence, delivery, margin };
+/// `counter`: it steps by one a report. `settings`: it is set as the site wants it, as
+/// far as hearings show. They and `reading` are judged of the first day alone.
+enum class Claim : std::uint8_t { identity, cadence, delivery, margin, counter, reading, settings };
 enum class Outcome : std::uint8_t { met, open, failed };
 
 /// What is still needed before an open claim can be decided, on average.

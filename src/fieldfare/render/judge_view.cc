@@ -25,6 +25,12 @@ const char* word_of(judge::Claim claim) {
       return "delivery";
     case judge::Claim::margin:
       return "margin";
+    case judge::Claim::counter:
+      return "counter";
+    case judge::Claim::reading:
+      return "reading";
+    case judge::Claim::settings:
+      return "settings";
   }
   return "";
 }
