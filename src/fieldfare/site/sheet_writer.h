@@ -19,7 +19,8 @@ struct SheetComments {
 
 /// A node's sheet as TOML, with its head, sequence, frame and facts of fields; what
 /// else a NodeSheet can hold is left for people to write. Reading it gives the same
-/// again. Precondition: faults_of(*sheet.frame) is empty where there is a frame.
+/// again. Preconditions: faults_of(*sheet.frame) is empty where there is a frame;
+/// names, texts and numbers are such as sheets can hold (docs/formats/sheet.md).
 std::string sheet_text(const fleet::NodeSheet& sheet, const SheetComments& comments);
 
 }  // namespace fieldfare::site
