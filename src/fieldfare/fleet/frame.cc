@@ -16,6 +16,10 @@ std::optional<int> octets_of(const BinaryForm& form) {
   return std::get<TextForm>(form).octets;
 }
 
+std::string_view reading_name(const FieldLayout& field) {
+  return field.role == FieldRole::network ? kNetworkReading : std::string_view{field.name};
+}
+
 std::string repeated_name(std::string_view name, std::size_t repetition) {
   const std::size_t unit = name.rfind('_');
   const std::string number = "_" + std::to_string(repetition + 1);
@@ -215,6 +219,12 @@ void find_body_faults(Faults& faults) {
   if (frame.exact_length && frame.body != Body::binary) {
     faults.about_frame("exact_length", "this body has no fixed length", "body `binary`");
   }
+  if (frame.decimal != '.' && frame.decimal != ',') {
+    faults.about_frame("decimal", "no sign that numbers have before decimals",
+                       "a point or a comma");
+  } else if (frame.decimal != '.' && frame.body != Body::text) {
+    faults.about_frame("decimal", "this body has its own way to write numbers", "body `text`");
+  }
   if (frame.body != Body::text) return;
   if (!is_separating(frame.separator)) {
     faults.about_frame("separator", "can't stand between columns",
@@ -225,6 +235,10 @@ void find_body_faults(Faults& faults) {
                        "a sign that is no letter or digit");
   } else if (frame.assignment == frame.separator) {
     faults.about_frame("assignment", "is the separator too", "two different signs");
+  }
+  if (frame.decimal == frame.separator || frame.decimal == frame.assignment) {
+    faults.about_frame("decimal", "the sign before decimals separates columns or keys, too",
+                       "two different signs, such as a blank or a semicolon as `separator`");
   }
 }
 

@@ -85,6 +85,8 @@ enum class FieldRole : std::uint8_t {
   lqi,
   noise,
   supply,
+  network,  ///< number of the network that the node belongs to, as sent: a PAN identifier.
+            ///< Becomes a reading that is always called `network`
   payload,  ///< a frame within, of another sheet: what a gateway wraps
   part,     ///< needed by other fields, or to be stepped over
 };
@@ -133,7 +135,8 @@ struct TextForm {
 
 using BinaryForm = std::variant<NumberForm, OctetsForm, TextForm>;
 
-/// How JSON, CBOR and text carry octets and addresses.
+/// How JSON, CBOR and text carry octets and addresses. Numbers can be hex digits,
+/// too: whole ones, with or without `0x` in front.
 enum class TextCoding : std::uint8_t { plain, hex, base64 };
 
 /// Where a field stands in a body of octets. Nothing: behind the one before; the
@@ -174,7 +177,18 @@ struct AtKey {
 
   bool operator==(const AtKey&) const = default;
 };
-using FieldPlace = std::variant<AtOctet, AtPointer, AtRecord, AtColumn, AtKey>;
+/// In text: what follows these characters where they first stand in the line, or,
+/// where a column is given, in that column; blanks between are left out. A number
+/// ends where it can't go on: of `RSSI-29 dBm` it is -29. Anything else ends at the
+/// next blank or separator.
+struct AfterText {
+  std::string text;  ///< may be empty where a column is given
+  TextCoding coding = TextCoding::plain;
+  std::optional<int> column = {};
+
+  bool operator==(const AfterText&) const = default;
+};
+using FieldPlace = std::variant<AtOctet, AtPointer, AtRecord, AtColumn, AtKey, AfterText>;
 
 /// The field is there only if another one, before it, says so.
 struct Presence {
@@ -255,6 +269,7 @@ struct FrameFacts {
   Body body = Body::binary;
   char separator = ',';       ///< text: between columns; a blank stands for any run of blanks
   char assignment = '=';      ///< text: between key and value
+  char decimal = '.';         ///< text: the sign before decimals, `.` or `,`
   std::string each;           ///< JSON, CBOR: pointer to a list of reports; empty: one
   bool exact_length = false;  ///< binary: octets beyond the last field are a fault
   std::vector<FieldLayout> fields;
@@ -279,6 +294,12 @@ int sent_octets(const CheckFacts& check);
 
 /// Octets of one value of a binary form, nothing where it runs to the end.
 std::optional<int> octets_of(const BinaryForm& form);
+
+/// What readings of fields with the role `network` are called, whatever the field is.
+inline constexpr std::string_view kNetworkReading = "network";
+
+/// What a reading of a field that comes once is called.
+std::string_view reading_name(const FieldLayout& field);
 
 /// What a reading of a repeated field is called: `temperature_c` becomes
 /// `temperature_2_c` the second time (`repetition` counts from 0).

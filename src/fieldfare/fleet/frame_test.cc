@@ -181,6 +181,49 @@ const Broken kBrokenFramings[] = {
 };
 INSTANTIATE_TEST_SUITE_P(Framings, FaultsOfBroken, testing::ValuesIn(kBrokenFramings));
 
+const Broken kBrokenTexts[] = {
+    {"no sign before decimals", text_frame, [](auto& f) { f.decimal = '\''; }, kFrame, "decimal"},
+    {"decimals of JSON", json_frame, [](auto& f) { f.decimal = ','; }, kFrame, "decimal"},
+    {"decimals that separate", text_frame, [](auto& f) { f.separator = f.decimal = ','; }, kFrame,
+     "decimal"},
+    {"nothing to look for", text_frame, [](auto& f) { f.fields[1].place = AfterText{}; },
+     std::size_t{1}, "after"},
+    {"a separator within a column", text_frame,
+     [](auto& f) {
+       f.fields[1].place = AfterText{"a;b", TextCoding::plain, 1};
+     },
+     std::size_t{1}, "after"},
+    {"a line's end to look for", text_frame, [](auto& f) { f.fields[1].place = AfterText{"a\n"}; },
+     std::size_t{1}, "after"},
+    {"a column that can't be", text_frame,
+     [](auto& f) {
+       f.fields[1].place = AfterText{"a", TextCoding::plain, 1024};
+     },
+     std::size_t{1}, "column"},
+    {"what follows a text, often", text_frame,
+     [](auto& f) {
+       f.fields[1].place = AfterText{"a"};
+       f.fields[1].repeat = Repeat{2};
+     },
+     std::size_t{1}, "repeat"},
+    {"a text in JSON", json_frame, [](auto& f) { f.fields[0].place = AfterText{"a"}; },
+     std::size_t{0}, "at"},
+    {"a network of nine octets", good_frame,
+     [](auto& f) {
+       f.fields[kFlags].role = FieldRole::network;
+       f.fields[kFlags].place = AtOctet{std::nullopt, OctetsForm{9}};
+       f.fields[kSupply].when.reset();
+     },
+     kFlags, "type"},
+    {"a reading named as the network", good_frame,
+     [](auto& f) {
+       f.fields[kNode].role = FieldRole::network;
+       f.fields[kTemperature].name = "network";
+     },
+     kTemperature, "name"},
+};
+INSTANTIATE_TEST_SUITE_P(Texts, FaultsOfBroken, testing::ValuesIn(kBrokenTexts));
+
 const Broken kBrokenChecks[] = {
     {"unknown CRC", good_frame, [](auto& f) { f.check->crc = "crc-16/none"; }, kFrame, "check"},
     {"width of another CRC", good_frame, [](auto& f) { f.check->octets = 4; }, kFrame, "check"},

@@ -251,6 +251,39 @@ key = "T"
             expected);
 }
 
+TEST(Frame, CarriesTextWithNumbersBetweenWordsAndDecimalCommas) {
+  FrameFacts expected;
+  expected.framing = Framing::line;
+  expected.body = fleet::Body::text;
+  expected.separator = ';';
+  expected.decimal = ',';
+  expected.fields.resize(3);
+  expected.fields[0] = field("rssi", FieldRole::rssi, fleet::AfterText{"RSSI"});
+  expected.fields[1] = field("status", FieldRole::part,
+                             fleet::AfterText{"status", fleet::TextCoding::hex, std::nullopt});
+  expected.fields[2] =
+      field("power_dbm", FieldRole::reading, fleet::AfterText{"/", fleet::TextCoding::plain, 3});
+  EXPECT_EQ(frame_of(R"(framing = "line"
+body = "text"
+separator = ";"
+decimal = ","
+[[frame.field]]
+name = "rssi"
+role = "rssi"
+after = "RSSI"
+[[frame.field]]
+name = "status"
+role = "part"
+after = "status"
+coding = "hex"
+[[frame.field]]
+name = "power_dbm"
+column = 3
+after = "/"
+)"),
+            expected);
+}
+
 TEST(Frame, CarriesJsonAndCborByPointers) {
   for (const auto& [word, body] :
        {std::pair{"json", fleet::Body::json}, {"cbor", fleet::Body::cbor}}) {
@@ -359,7 +392,8 @@ TEST(FrameField, HasEveryRole) {
       {"receiver", FieldRole::receiver}, {"rssi", FieldRole::rssi},
       {"snr", FieldRole::snr},           {"lqi", FieldRole::lqi},
       {"noise", FieldRole::noise},       {"supply", FieldRole::supply},
-      {"payload", FieldRole::payload},   {"part", FieldRole::part}};
+      {"network", FieldRole::network},   {"payload", FieldRole::payload},
+      {"part", FieldRole::part}};
   for (const auto& [word, role] : roles) {
     EXPECT_EQ(
         field_of("pointer = \"/x\"\nrole = \"" + std::string{word} + '"', "body = \"json\"\n").role,
@@ -548,7 +582,23 @@ const Row kMistakes[] = {
      "x.toml:8:11: `pointer`: a pointer begins with a slash; expected a pointer such as "
      "/temperature or /data/0 (RFC 6901)"},
     {"[frame]\nbody = \"text\"\n[[frame.field]]\nname = \"a_v\"\ncolumn = 1\nkey = \"a\"",
-     "x.toml:9:7: `column` is given already; expected `column` or `key`, not both"},
+     "x.toml:9:7: `column` is given already; expected `column`, `key` or `after`, only `column` "
+     "and "
+     "`after` together"},
+    {"[frame]\nbody = \"text\"\n[[frame.field]]\nname = \"a_v\"\nkey = \"a\"\nafter = \"b\"",
+     "x.toml:9:9: `key` is given already; expected `column`, `key` or `after`, only `column` and "
+     "`after` together"},
+    {"[frame]\nbody = \"text\"\n[[frame.field]]\nname = \"a_v\"\nafter = \"\"",
+     "x.toml:8:9: `after`: no text to look for; expected 1 to 256 characters; none only within a "
+     "`column`"},
+    {"[frame]\nbody = \"text\"\ndecimal = \",\"\n[[frame.field]]\nname = \"a_v\"\ncolumn = 1",
+     "x.toml:6:11: `decimal`: the sign before decimals separates columns or keys, too; expected "
+     "two "
+     "different signs, such as a blank or a semicolon as `separator`"},
+    {"[frame]\ndecimal = \",\"\n[[frame.field]]\nname = \"a_v\"\ntype = \"u8\"",
+     "x.toml:5:11: `decimal`: this body has its own way to write numbers; expected body `text`"},
+    {"[frame]\n[[frame.field]]\nname = \"pan\"\nrole = \"network\"\ntype = \"f32be\"",
+     "x.toml:8:8: `type`: a network has no such number; expected bytes, or an unsigned integer"},
     {"[frame]\n[[frame.field]]\nname = \"a_v\"\ntype = \"u8\"\nbits = [4, 3]",
      "x.toml:8:8: `bits` is [4, 3]; expected [lowest, highest], two bits from 0 to 63"},
     {"[frame]\n[[frame.field]]\nname = \"a_v\"\ntype = \"u8\"\nbits = [4, 8]",

@@ -213,6 +213,10 @@ class Maker {
                               form(role)};
       case Body::text:
         if (chance()) return fleet::AtColumn{between(0, 9), coding()};
+        if (chance()) {
+          return fleet::AfterText{pick<std::string>({"RSSI", " \"a\": ", "°"}), coding(),
+                                  chance() ? std::optional<int>{between(0, 9)} : std::nullopt};
+        }
         return fleet::AtKey{pick<std::string>({"T", "a \"b\"", "°"}), coding()};
       case Body::json:
       case Body::cbor:
@@ -248,7 +252,7 @@ class Maker {
   FieldLayout field(const FrameFacts& frame, std::size_t index) {
     FieldLayout made;
     made.name = "f_" + std::to_string(index) + "_c";
-    if (!rarely()) made.role = static_cast<FieldRole>(random_.below(14));
+    if (!rarely()) made.role = static_cast<FieldRole>(random_.below(15));
     made.place = place(frame.body, made.role);
     if (made.role == FieldRole::reading) made.conversion = conversion();
     if (rarely()) made.missing = pick<std::int64_t>({0, -1, 127});
@@ -287,6 +291,7 @@ class Maker {
       if (made.body == Body::text) {
         made.separator = pick({',', ' ', '\t', '"', ';'});
         made.assignment = pick({'=', ':', '\\'});
+        made.decimal = pick({'.', ','});
       }
       if (made.body == Body::json && chance()) made.each = "/reports";
       made.exact_length = made.body == Body::binary && chance();

@@ -107,6 +107,7 @@ class AgainSink : public ReportSink {
   void report(const ReportValues& values) override {
     const auto body = encoder_->encode(values);
     if (!body) {
+      refused_ = true;
       same_ = false;
       return;
     }
@@ -115,6 +116,8 @@ class AgainSink : public ReportSink {
             is_close(again.reports.front(), taken(values));
   }
   bool same() const { return same_; }
+  /// True where a report could not be encoded.
+  bool refused() const { return refused_; }
 
  private:
   static bool is_close(double a, double b) { return std::fabs(a - b) <= 1e-9 * std::fabs(b); }
@@ -145,6 +148,7 @@ class AgainSink : public ReportSink {
   BodyCodec* encoder_;
   BodyCodec* decoder_;
   bool same_ = true;
+  bool refused_ = false;
 };
 
 /// A field, most of it as it comes.

@@ -115,6 +115,48 @@ void append(fleet::Octets& stream, const fleet::Octets& more) {
   stream.insert(stream.end(), more.begin(), more.end());
 }
 
+TEST(StreamDecoder, CallsTheNetworkByItsOwnNameWhateverTheFieldIsCalled) {
+  FrameFacts frame;
+  frame.body = fleet::Body::json;
+  frame.fields = {at_pointer("node", FieldRole::name, "/n"),
+                  at_pointer("pan", FieldRole::network, "/p")};
+  fleet::Labels labels;
+  DecoderOptions options;
+  options.known = {{"door", &frame, 0}};
+  StreamDecoder decoder{options, labels};
+  struct Sink : HearingStream {
+    std::vector<fleet::Reading> readings;
+    void hearing(const fleet::Hearing& hearing, std::optional<std::uint32_t>) override {
+      readings.assign(hearing.readings.begin(), hearing.readings.end());
+    }
+    void unread(const Unread&) override {}
+  } out;
+  decoder.message(as_octets(R"({"n": "door", "p": 43981})"), {kNoon}, out);
+  ASSERT_EQ(out.readings.size(), 1u);
+  EXPECT_EQ(labels.field_name(out.readings[0].field), "network");
+  EXPECT_EQ(out.readings[0].value, 43981);
+}
+
+TEST(StreamDecoder, LeavesTheHeaderOfAListOfColumnsUnread) {
+  FrameFacts frame;
+  frame.framing = fleet::Framing::line;
+  frame.body = fleet::Body::text;
+  FieldLayout node = at_pointer("node", FieldRole::name, {});
+  node.place = fleet::AtColumn{0};
+  FieldLayout temperature = at_pointer("temperature_c", FieldRole::reading, {});
+  temperature.place = fleet::AtColumn{1};
+  frame.fields = {node, temperature};
+  fleet::Labels labels;
+  DecoderOptions options;
+  options.known = {{"door", &frame, 0}};
+  StreamDecoder decoder{options, labels};
+  Collector out;
+  decoder.feed(as_octets("Node,Temp C\r\nn1,21.5\r\n"), kNoon, out);
+  EXPECT_EQ(out.reasons, std::vector<std::string>{"bad-value"});
+  ASSERT_EQ(out.heard.size(), 1u);
+  EXPECT_EQ(out.heard[0].readings, std::vector<double>{21.5});
+}
+
 TEST(StreamDecoder, ReadsAFrameIntoAHearing) {
   const FrameFacts frame = probe_frame();
   fleet::Labels labels;

@@ -84,13 +84,18 @@ void find_role_faults(const FieldCheck& check) {
   }
   const auto* const place = std::get_if<AtOctet>(&field.place);
   const std::optional<int> octets = place == nullptr ? std::nullopt : octets_of(place->form);
-  if (role == FieldRole::address && is_written_as<OctetsForm>(field) && (!octets || *octets > 8)) {
-    check.add("type", "no address has this width", "1 to 8 bytes");
+  const bool is_network = role == FieldRole::network;
+  const bool is_identifier = role == FieldRole::address || is_network;
+  if (is_identifier && is_written_as<OctetsForm>(field) && (!octets || *octets > 8)) {
+    check.add("type",
+              is_network ? "no network's number has this width" : "no address has this width",
+              "1 to 8 bytes");
   }
   const NumberForm* const number = number_form(field);
-  if (role == FieldRole::address && number != nullptr &&
+  if (is_identifier && number != nullptr &&
       (number->kind == NumberKind::real || number->kind == NumberKind::signed_integer)) {
-    check.add("type", "an address is no such number", "bytes, or an unsigned integer");
+    check.add("type", is_network ? "a network has no such number" : "an address is no such number",
+              "bytes, or an unsigned integer");
   }
   if (role == FieldRole::sequence && number != nullptr && number->kind == NumberKind::real) {
     check.add("type", "a counter is a whole number", "an integer type");
@@ -270,7 +275,8 @@ void find_repeat_faults(const FieldCheck& check) {
   if (!comes_often(field.role)) {
     check.add("repeat", "a field of this role comes once", "role `reading` or `part`");
   }
-  if (std::holds_alternative<AtKey>(field.place) || std::holds_alternative<AtRecord>(field.place)) {
+  if (std::holds_alternative<AtKey>(field.place) || std::holds_alternative<AtRecord>(field.place) ||
+      std::holds_alternative<AfterText>(field.place)) {
     check.add("repeat", "what is found by its name comes once", "a field for each");
   }
   const auto* const place = std::get_if<AtOctet>(&field.place);
@@ -301,6 +307,19 @@ void find_optional_faults(const FieldCheck& check) {
   if (place == nullptr || place->at || place_before == nullptr || !before.optional) return;
   check.add("optional", "the field before may be absent, but this one, behind it, may not",
             "optional too, or a place of its own");
+}
+
+/// A reading that shares its name with what the network's number becomes.
+void find_network_faults(Faults& faults) {
+  const auto& fields = faults.frame().fields;
+  const bool has_network = std::any_of(fields.begin(), fields.end(), [](const FieldLayout& field) {
+    return field.role == FieldRole::network;
+  });
+  for (std::size_t i = 0; has_network && i < fields.size(); ++i) {
+    if (fields[i].role != FieldRole::reading || fields[i].name != kNetworkReading) continue;
+    faults.about_field(i, "name", "the field with the role `network` gives a reading of this name",
+                       "another name");
+  }
 }
 
 void find_twice_given_roles(Faults& faults) {
@@ -339,6 +358,7 @@ void find_field_faults(Faults& faults) {
     find_optional_faults(check);
   }
   find_twice_given_roles(faults);
+  find_network_faults(faults);
 }
 
 }  // namespace fieldfare::fleet::internal

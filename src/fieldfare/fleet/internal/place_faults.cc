@@ -30,7 +30,8 @@ bool suits(const FieldPlace& place, Body body) {
     case Body::binary:
       return std::holds_alternative<AtOctet>(place);
     case Body::text:
-      return std::holds_alternative<AtColumn>(place) || std::holds_alternative<AtKey>(place);
+      return std::holds_alternative<AtColumn>(place) || std::holds_alternative<AtKey>(place) ||
+             std::holds_alternative<AfterText>(place);
     case Body::json:
     case Body::cbor:
       return std::holds_alternative<AtPointer>(place);
@@ -46,7 +47,7 @@ const char* place_of(Body body) {
     case Body::binary:
       return "`at` and `type`, for a binary body";
     case Body::text:
-      return "`column` or `key`, for a body of text";
+      return "`column`, `key` or `after`, for a body of text";
     case Body::json:
     case Body::cbor:
       return "`pointer`, for a body of JSON or CBOR";
@@ -137,6 +138,26 @@ void find_key_faults(const At& at, const AtKey& place) {
   }
 }
 
+void find_column_faults(const At& at, int column) {
+  if (column < 0 || column >= kMostColumns) {
+    at.add("column", "no such column", "0 to " + std::to_string(kMostColumns - 1));
+  }
+}
+
+void find_after_faults(const At& at, const AfterText& place) {
+  const char separator = at.faults.frame().separator;
+  const auto is_control = [](char c) { return static_cast<unsigned char>(c) < ' ' && c != '\t'; };
+  if (place.column) find_column_faults(at, *place.column);
+  if ((place.text.empty() && !place.column) || place.text.size() > kLongestText) {
+    at.add("after", "no text to look for",
+           "1 to " + std::to_string(kLongestText) + " characters; none only within a `column`");
+  } else if (std::any_of(place.text.begin(), place.text.end(), is_control)) {
+    at.add("after", "holds what ends a line, or no character", "printed characters");
+  } else if (place.column && place.text.find(separator) != std::string::npos) {
+    at.add("after", "holds the separator, which no column does", "text within one column");
+  }
+}
+
 void find_pointer_faults(const At& at, const AtPointer& place) {
   const FrameFacts& frame = at.faults.frame();
   if (place.pointer.empty() && frame.each.empty()) {
@@ -189,13 +210,9 @@ void find_place_faults(Faults& faults, std::size_t index) {
                                  "at most " + std::to_string(kLongestText) + " characters");
                         }
                       },
-                      [&](const AtColumn& column) {
-                        if (column.column < 0 || column.column >= kMostColumns) {
-                          at.add("column", "no such column",
-                                 "0 to " + std::to_string(kMostColumns - 1));
-                        }
-                      },
-                      [&](const AtKey& key) { find_key_faults(at, key); }},
+                      [&](const AtColumn& column) { find_column_faults(at, column.column); },
+                      [&](const AtKey& key) { find_key_faults(at, key); },
+                      [&](const AfterText& after) { find_after_faults(at, after); }},
              place);
 }
 

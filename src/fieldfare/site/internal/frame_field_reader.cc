@@ -27,7 +27,7 @@ struct PlaceRule {
 
 constexpr std::string_view kType[] = {"type"};
 constexpr std::string_view kAtAndBits[] = {"at", "bits"};
-constexpr std::string_view kColumnOrKey[] = {"column", "key"};
+constexpr std::string_view kOfText[] = {"column", "key", "after"};
 constexpr std::string_view kPointer[] = {"pointer"};
 constexpr std::string_view kRecord[] = {"record"};
 constexpr std::string_view kCoding[] = {"coding"};
@@ -37,7 +37,7 @@ PlaceRule rule_of(Body body) {
     case Body::binary:
       return {"a binary body", kType, kAtAndBits};
     case Body::text:
-      return {"a body of text", kColumnOrKey, kCoding};
+      return {"a body of text", kOfText, kCoding};
     case Body::json:
     case Body::cbor:
       return {"a body of JSON or CBOR", kPointer, kCoding};
@@ -54,29 +54,37 @@ bool holds(std::span<const std::string_view> keys, std::string_view key) {
 
 std::string one_of(const PlaceRule& rule) {
   std::string text = quoted(rule.one_of.front());
-  if (rule.one_of.size() > 1) text += " or " + quoted(rule.one_of.back());
+  for (std::size_t i = 1; i < rule.one_of.size(); ++i) {
+    text += (i + 1 == rule.one_of.size() ? " or " : ", ") + quoted(rule.one_of[i]);
+  }
   return text;
+}
+
+/// A text may be looked for within a column.
+bool go_together(std::string_view first, std::string_view second) {
+  return first == "column" && second == "after";
 }
 
 /// Complains of keys of places that another body has, and of none or two that this has.
 void check_place(const View& field, const PlaceRule& rule, Complaints& complaints) {
-  constexpr std::string_view kPlaceKeys[] = {"type",   "at",     "bits", "pointer",
-                                             "record", "column", "key",  "coding"};
-  std::size_t given = 0;
+  constexpr std::string_view kPlaceKeys[] = {"type",   "at",  "bits",  "pointer", "record",
+                                             "column", "key", "after", "coding"};
+  std::string_view given;
   for (const std::string_view key : kPlaceKeys) {
     if (!field.has(key)) continue;
     if (holds(rule.one_of, key)) {
-      if (++given == 2) {
-        complaints.error(field.spot_of(key), "`column` is given already",
-                         "expected " + one_of(rule) + ", not both");
+      if (!given.empty() && !go_together(given, key)) {
+        complaints.error(field.spot_of(key), quoted(given) + " is given already",
+                         "expected " + one_of(rule) + ", only `column` and `after` together");
       }
+      given = key;
     } else if (!holds(rule.besides, key)) {
       complaints.error(field.spot_of(key),
                        quoted(key) + " says nothing in " + std::string{rule.body},
                        "expected " + one_of(rule));
     }
   }
-  if (given == 0) {
+  if (given.empty()) {
     complaints.error(field.spot(), "nothing says where the field stands, or how it is sent",
                      "expected " + one_of(rule) + ", as this is " + std::string{rule.body});
   }
@@ -103,6 +111,9 @@ fleet::FieldPlace read_place(const View& field, Body body, Complaints& complaint
     case Body::binary:
       return read_octet_place(field, complaints);
     case Body::text:
+      if (field.has("after")) {
+        return fleet::AfterText{field.text_or_empty("after"), coding, field.small("column")};
+      }
       if (const auto column = field.small("column")) return fleet::AtColumn{*column, coding};
       return fleet::AtKey{field.text_or_empty("key"), coding};
     case Body::json:

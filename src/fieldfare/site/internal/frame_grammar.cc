@@ -19,7 +19,8 @@ constexpr std::string_view kComplements[] = {"none", "ones", "twos"};
 constexpr std::string_view kCodings[] = {"plain", "hex", "base64"};
 constexpr std::string_view kRoles[] = {"reading", "address",  "name",    "sequence", "time",
                                        "age",     "receiver", "rssi",    "snr",      "lqi",
-                                       "noise",   "supply",   "payload", "part"};
+                                       "noise",   "supply",   "network", "payload",  "part"};
+constexpr std::string_view kDecimals[] = {".", ","};
 
 constexpr Key kLengthKeys[] = {
     {.name = "at",
@@ -182,9 +183,13 @@ constexpr Key kFrameFieldKeys[] = {
      .least = 0,
      .most = 1023},
     {.name = "key", .form = Form::any_text, .meaning = "text: what stands before its value"},
+    {.name = "after",
+     .form = Form::any_text,
+     .meaning = "text: what stands in the line, or in `column`, right before its value"},
     {.name = "coding",
      .form = Form::choice,
-     .meaning = "json, cbor, text: how bytes are written; plain where absent",
+     .meaning = "json, cbor, text: how bytes, or the digits of a number, are written; plain where "
+                "absent",
      .words = kCodings},
     {.name = "scale",
      .form = Form::number,
@@ -285,6 +290,10 @@ constexpr Key kFrameKeys[] = {
     {.name = "assignment",
      .form = Form::character,
      .meaning = "text: between key and value; an equals sign where absent"},
+    {.name = "decimal",
+     .form = Form::choice,
+     .meaning = "text: the sign before decimals; a point where absent",
+     .words = kDecimals},
     {.name = "each",
      .form = Form::any_text,
      .meaning = "json, cbor: pointer to a list of reports; the body is one report where absent"},

@@ -112,6 +112,7 @@ FrameFacts read_facts(const View& frame, Complaints& complaints) {
   facts.body = frame.choice<fleet::Body>("body").value_or(facts.body);
   facts.separator = frame.character("separator").value_or(facts.separator);
   facts.assignment = frame.character("assignment").value_or(facts.assignment);
+  facts.decimal = frame.text("decimal").value_or(".").front();
   facts.each = frame.text_or_empty("each");
   facts.exact_length = frame.flag("exact_length").value_or(false);
   for (const View& field : frame.tables("field")) {

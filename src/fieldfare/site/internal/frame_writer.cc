@@ -108,7 +108,7 @@ std::string_view body_word(fleet::Body body) {
 std::string_view role_word(fleet::FieldRole role) {
   constexpr std::string_view kWords[] = {"reading", "address",  "name",    "sequence", "time",
                                          "age",     "receiver", "rssi",    "snr",      "lqi",
-                                         "noise",   "supply",   "payload", "part"};
+                                         "noise",   "supply",   "network", "payload",  "part"};
   return kWords[static_cast<std::size_t>(role)];
 }
 
@@ -236,6 +236,11 @@ std::string place_lines(const fleet::FieldPlace& place) {
           },
           [](const fleet::AtKey& key) {
             return toml_line("key", toml_text(key.key)) + coding_line(key.coding);
+          },
+          [](const fleet::AfterText& after) {
+            const auto& column = after.column;
+            return (column ? toml_line("column", whole(*column)) : std::string{}) +
+                   toml_line("after", toml_text(after.text)) + coding_line(after.coding);
           }},
       place);
 }
@@ -335,6 +340,7 @@ std::string frame_keys(const fleet::FrameFacts& frame) {
   if (frame.body != usual.body) add("body", toml_text(body_word(frame.body)));
   if (frame.separator != usual.separator) add("separator", toml_text({&frame.separator, 1}));
   if (frame.assignment != usual.assignment) add("assignment", toml_text({&frame.assignment, 1}));
+  if (frame.decimal != usual.decimal) add("decimal", toml_text({&frame.decimal, 1}));
   if (!frame.each.empty()) add("each", toml_text(frame.each));
   if (frame.exact_length) add("exact_length", "true");
   return text;

@@ -107,6 +107,19 @@ TEST(BinaryCodec, ReadsAddressesOfAnyFormAsTheirLabelShowsThem) {
   EXPECT_EQ(address(TextForm{6}, {'0', '2', '0', 'B', 'C', 'D'}), "020BCD");
 }
 
+TEST(BinaryCodec, ReadsTheNetworkAsAReadingOfAnyWidth) {
+  const FrameFacts number = frame_of({field("pan", FieldRole::network, u(2, ByteOrder::little))});
+  EXPECT_EQ(read(number, {0xCD, 0xAB}).readings, (Values{{0, 0, 0xABCD}}));
+  const FrameFacts run =
+      frame_of({field("pan", FieldRole::network, OctetsForm{8, ByteOrder::little})});
+  EXPECT_EQ(read(run, {0xCD, 0xAB, 0, 0, 0, 0, 0, 0}).readings, (Values{{0, 0, 0xABCD}}));
+  // Beyond 2^53 a double holds the nearest number; it must still be one of 64 bits.
+  const auto codec = make_binary_codec(run);
+  const auto all_ones = test::decode(*codec, Octets(8, 0xFF));
+  ASSERT_EQ(all_ones.reports.size(), 1U);
+  EXPECT_EQ(all_ones.reports[0].readings, (Values{{0, 0, 0x1.fffffffffffffp63}}));
+}
+
 TEST(BinaryCodec, KeepsIntegersAboveTwoToThe53Exact) {
   const FrameFacts frame = frame_of({field("seq", FieldRole::sequence, u(8))});
   EXPECT_EQ(read(frame, {0x80, 0, 0, 0, 0, 0, 0, 1}).sequence, 0x8000000000000001U);

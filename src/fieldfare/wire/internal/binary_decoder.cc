@@ -128,6 +128,9 @@ bool BinaryDecoder::take_octets(const BinaryField& field, std::size_t at, std::s
     filler_.take_address(field.shape.bits(frame_, at), field.shape.digits());
     return true;
   }
+  if (field.role == fleet::FieldRole::network) {
+    return filler_.take_number(field, 0, RawNumber::of_unsigned(field.shape.bits(frame_, at)));
+  }
   return filler_.take_octets(field, octets) || fail(BodyFault::bad_value, field, at);
 }
 

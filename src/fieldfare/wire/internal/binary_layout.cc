@@ -39,8 +39,8 @@ BinaryField::BinaryField(const fleet::FrameFacts& frame, std::size_t index)
     shape = NumberShape{*number};
   } else if (const auto* const run = std::get_if<fleet::OctetsForm>(&place.form)) {
     form = Form::octets;
-    // An address is a number of all its octets.
-    if (role == fleet::FieldRole::address) {
+    // Addresses and numbers of networks are numbers of all their octets.
+    if (role == fleet::FieldRole::address || role == fleet::FieldRole::network) {
       shape = NumberShape{{fleet::NumberKind::unsigned_integer, *run->octets, run->order, {}}};
     }
   } else {

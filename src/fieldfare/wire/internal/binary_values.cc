@@ -98,6 +98,13 @@ std::optional<fleet::Octets> BinaryEncoder::octets_of(const BinaryField& field) 
       field.shape.put(octets, 0, *bits);
       return octets;
     }
+    case FieldRole::network: {
+      const auto bits = bits_of(field, 0);
+      if (!bits) return std::nullopt;
+      fleet::Octets octets(field.octets);
+      field.shape.put(octets, 0, *bits);
+      return octets;
+    }
     case FieldRole::payload:
       return fleet::Octets{report.payload->begin(), report.payload->end()};
     case FieldRole::name:

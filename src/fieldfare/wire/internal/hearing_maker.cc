@@ -140,8 +140,8 @@ const HearingMaker::Name* HearingMaker::name_of(const FieldValue& value) {
   auto& known = names[value.repetition];
   if (!known) {
     const fleet::FieldLayout& field = frame_->fields[value.field];
-    const std::string name =
-        field.repeat ? fleet::repeated_name(field.name, value.repetition) : field.name;
+    const std::string name = field.repeat ? fleet::repeated_name(field.name, value.repetition)
+                                          : std::string{fleet::reading_name(field)};
     const auto index = labels_->field(name);
     if (!index) return nullptr;
     known = Name{*index, plausible_range(name)};

@@ -7,6 +7,7 @@
 
 #include "fieldfare/base/number_text.h"
 #include "fieldfare/wire/internal/conversion.h"
+#include "fieldfare/wire/internal/network_number.h"
 #include "fieldfare/wire/internal/octet_text.h"
 
 namespace fieldfare::wire {
@@ -24,6 +25,16 @@ std::optional<Integer> whole_text(std::string_view text) {
   Integer value = 0;
   const char* const end = text.data() + text.size();
   const auto [at, error] = std::from_chars(text.data(), end, value);
+  if (error != std::errc{} || at != end) return std::nullopt;
+  return value;
+}
+
+/// Hex digits, with or without `0x` in front.
+std::optional<std::uint64_t> hex_number(std::string_view text) {
+  if (text.starts_with("0x") || text.starts_with("0X")) text.remove_prefix(2);
+  std::uint64_t value = 0;
+  const char* const end = text.data() + text.size();
+  const auto [at, error] = std::from_chars(text.data(), end, value, 16);
   if (error != std::errc{} || at != end) return std::nullopt;
   return value;
 }
@@ -122,6 +133,7 @@ TextCoding coding_of(const FieldLayout& field) {
   if (const auto* const place = std::get_if<fleet::AtPointer>(&field.place)) return place->coding;
   if (const auto* const place = std::get_if<fleet::AtColumn>(&field.place)) return place->coding;
   if (const auto* const place = std::get_if<fleet::AtKey>(&field.place)) return place->coding;
+  if (const auto* const place = std::get_if<fleet::AfterText>(&field.place)) return place->coding;
   return TextCoding::plain;
 }
 
@@ -212,6 +224,8 @@ std::optional<BodyFault> ReportBuilder::take(std::size_t field, std::size_t repe
       return take_time(layout, value);
     case FieldRole::age:
       return take_age(layout, value);
+    case FieldRole::network:
+      return take_network(field, value);
     case FieldRole::payload:
       return take_payload(layout, value);
     default:
@@ -239,6 +253,10 @@ std::optional<ReportBuilder::Number> ReportBuilder::number_of(const FieldLayout&
   if (text == nullptr) return std::nullopt;
   for (const auto& [raw, word] : field.words) {
     if (word == *text) return Number{static_cast<double>(raw), raw};
+  }
+  if (coding_of(field) == TextCoding::hex) {
+    const auto whole = hex_number(*text);
+    return whole ? number_of(field, Scalar{*whole}) : std::nullopt;
   }
   if (coding_of(field) != TextCoding::plain) return std::nullopt;
   const auto number = parse_number(*text);
@@ -335,9 +353,29 @@ std::optional<BodyFault> ReportBuilder::take_sequence(const FieldLayout& field,
   const auto* const text = std::get_if<std::string>(&value);
   if (text != nullptr && coding_of(field) == TextCoding::plain) {
     number = whole_text<std::uint64_t>(*text);
+  } else if (text != nullptr && coding_of(field) == TextCoding::hex) {
+    number = hex_number(*text);
   }
   if (!number) return BodyFault::bad_value;
   if (!is_missing(field, *number)) report_.sequence = number;
+  return std::nullopt;
+}
+
+std::optional<BodyFault> ReportBuilder::take_network(std::size_t field, const Scalar& value) {
+  const FieldLayout& layout = frame_->fields[field];
+  auto number = unsigned_of(value);
+  const auto* const text = std::get_if<std::string>(&value);
+  if (text != nullptr && coding_of(layout) == TextCoding::plain) {
+    number = text->starts_with("0x") ? hex_number(*text) : whole_text<std::uint64_t>(*text);
+  } else if (text != nullptr && coding_of(layout) == TextCoding::hex) {
+    number = hex_number(*text);
+  } else if (const auto octets = octets_of(layout, value)) {
+    if (const auto as_address = address_of(*octets)) number = as_address->value;
+  }
+  if (!number) return BodyFault::bad_value;
+  if (is_missing(layout, *number)) return std::nullopt;
+  raw_[field] = number_of(layout, Scalar{*number});
+  readings_.push_back({static_cast<std::uint16_t>(field), 0, network_value(*number)});
   return std::nullopt;
 }
 

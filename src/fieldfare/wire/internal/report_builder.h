@@ -17,14 +17,16 @@ namespace fieldfare::wire {
 /// its fields, in JSON, CBOR and SenML alike.
 ///
 /// - Readings and other numbers: a number; a truth as 0 or 1; a word of the
-///   enumeration; numeric text where the coding is plain. NaN is as good as null:
-///   nothing there. Infinity is a bad value.
+///   enumeration; numeric text where the coding is plain, hex digits where it is hex.
+///   NaN is as good as null: nothing there. Infinity is a bad value.
 /// - Addresses: hex text; octets, or their hex or base64 text; a whole number,
 ///   which has 4, 8, 12 or 16 hex digits, the fewest that hold it.
 /// - Names and receivers: text without control characters; a whole number is its own text.
 /// - Times: RFC 3339 text, or a number times `scale` seconds since `epoch`. Ages:
 ///   a number times `scale` seconds, not negative.
 /// - Sequences: a whole number below 2^64, exact, or its text.
+/// - Numbers of networks: a whole number below 2^64 or its text, hex where that is the
+///   coding or `0x` stands in front; up to 8 octets or their base64 text.
 /// - Payloads: octets, their hex or base64 text, or where the coding is plain the
 ///   characters themselves.
 /// - Fields with `equals`: the same octets or characters, or the same number.
@@ -67,6 +69,7 @@ class ReportBuilder {
   Fault take_text(std::size_t field, const Scalar& value);
   Fault take_address(const fleet::FieldLayout& field, const Scalar& value);
   Fault take_sequence(const fleet::FieldLayout& field, const Scalar& value);
+  Fault take_network(std::size_t field, const Scalar& value);
   Fault take_time(const fleet::FieldLayout& field, const Scalar& value);
   Fault take_age(const fleet::FieldLayout& field, const Scalar& value);
   Fault take_payload(const fleet::FieldLayout& field, const Scalar& value);

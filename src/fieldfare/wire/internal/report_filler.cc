@@ -7,6 +7,7 @@
 
 #include "fieldfare/base/number_text.h"
 #include "fieldfare/wire/excerpt.h"
+#include "fieldfare/wire/internal/network_number.h"
 #include "fieldfare/wire/internal/number.h"
 #include "fieldfare/wire/internal/octet_text.h"
 
@@ -74,6 +75,8 @@ bool ReportFiller::take_by_role(const FieldRule& rule, std::uint16_t repetition,
     case FieldRole::time:
     case FieldRole::age:
       return take_time(rule, raw);
+    case FieldRole::network:
+      return take_network(rule, raw);
     case FieldRole::name:
     case FieldRole::receiver:
       if (const auto text = text_for(*rule.layout, raw)) take_name(rule, *text);
@@ -109,6 +112,12 @@ bool ReportFiller::take_sequence(const FieldRule& rule, const RawNumber& raw) {
   constexpr double kTooLarge = 0x1p64;
   if (counter < 0 || counter >= kTooLarge || counter != std::floor(counter)) return false;
   report_.sequence = static_cast<std::uint64_t>(counter);
+  return true;
+}
+
+bool ReportFiller::take_network(const FieldRule& rule, const RawNumber& raw) {
+  if (raw.is_real || raw.is_negative) return false;
+  readings_.push_back({rule.field, 0, network_value(raw.integer)});
   return true;
 }
 

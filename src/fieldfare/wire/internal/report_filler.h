@@ -58,6 +58,7 @@ class ReportFiller {
   bool take_by_role(const FieldRule& rule, std::uint16_t repetition, const RawNumber& raw);
   bool take_sensor(const FieldRule& rule, std::uint16_t repetition, const RawNumber& raw);
   bool take_sequence(const FieldRule& rule, const RawNumber& raw);
+  bool take_network(const FieldRule& rule, const RawNumber& raw);
   bool take_time(const FieldRule& rule, const RawNumber& raw);
   void take_name(const FieldRule& rule, std::string_view text);
 

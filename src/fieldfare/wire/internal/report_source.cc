@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "fieldfare/wire/internal/network_number.h"
 #include "fieldfare/wire/internal/report_filler.h"
 
 namespace fieldfare::wire {
@@ -79,6 +80,10 @@ std::optional<RawNumber> ReportSource::raw(const FieldRule& rule, std::size_t re
     case FieldRole::time:
     case FieldRole::age:
       return raw_time(rule);
+    case FieldRole::network: {
+      const auto number = network_number(given(rule, repetition).value_or(-1));
+      return number ? std::optional{RawNumber::of_unsigned(*number)} : std::nullopt;
+    }
     case FieldRole::payload:
       return std::nullopt;
     default:

@@ -2,11 +2,14 @@
 #include "fieldfare/wire/internal/report_writer.h"
 
 #include <algorithm>
+#include <array>
+#include <charconv>
 #include <cmath>
 
 #include "fieldfare/base/number_text.h"
 #include "fieldfare/wire/excerpt.h"
 #include "fieldfare/wire/internal/conversion.h"
+#include "fieldfare/wire/internal/network_number.h"
 #include "fieldfare/wire/internal/octet_text.h"
 #include "fieldfare/wire/internal/report_builder.h"
 
@@ -62,6 +65,16 @@ std::optional<Scalar> time_scalar(const FieldLayout& field, Instant time) {
   std::int64_t ns = 0;
   if (__builtin_sub_overflow(time.ns, field.epoch.ns, &ns)) return std::nullopt;
   return span_scalar(field.conversion, ns);
+}
+
+/// A number as its hex digits; nothing where it isn't whole and positive. Text stays.
+std::optional<Scalar> in_hex(const Scalar& value) {
+  if (std::holds_alternative<std::string>(value)) return value;
+  const auto* const number = std::get_if<std::uint64_t>(&value);
+  if (number == nullptr) return std::nullopt;
+  std::array<char, 16> digits{};
+  const auto end = std::to_chars(digits.data(), digits.data() + digits.size(), *number, 16).ptr;
+  return Scalar{"0x" + std::string{digits.data(), end}};
 }
 
 std::optional<Scalar> text_scalar(std::string_view text) {
@@ -175,7 +188,9 @@ const LoopFault* ReportWriter::loop_fault(std::size_t field, std::size_t repetit
 
 std::optional<double> ReportWriter::reading(std::size_t field, std::size_t repetition) const {
   const FieldLayout& layout = frame_->fields[field];
-  if (layout.role != FieldRole::reading) return quantity(*values_, layout.role);
+  if (layout.role != FieldRole::reading && layout.role != FieldRole::network) {
+    return quantity(*values_, layout.role);
+  }
   const FieldValue* const found = find(values_->readings, field, repetition);
   return found ? std::optional{found->value} : std::nullopt;
 }
@@ -247,6 +262,20 @@ ReportWriter::Written ReportWriter::address(const FieldLayout& field) const {
   return octets ? Written{Scalar{base64_of(*octets)}} : std::nullopt;
 }
 
+ReportWriter::Written ReportWriter::network(std::size_t field) const {
+  const FieldLayout& layout = frame_->fields[field];
+  const auto number = network_number(reading(field, 0).value_or(-1));
+  const bool is_missing = number && layout.missing && *layout.missing >= 0 &&
+                          static_cast<std::uint64_t>(*layout.missing) == *number;
+  if (!number || is_missing) return std::nullopt;
+  if (coding_of(layout) != TextCoding::base64) return Scalar{*number};
+  fleet::Octets big_endian;
+  for (int shift = 56; shift >= 0; shift -= 8) {
+    big_endian.push_back(static_cast<std::uint8_t>(*number >> shift));
+  }
+  return Scalar{base64_of(big_endian)};
+}
+
 /// The value of a field, where the report has it and it can be sent.
 ReportWriter::Written ReportWriter::known(std::size_t field, std::size_t repetition) const {
   const FieldLayout& layout = frame_->fields[field];
@@ -263,6 +292,8 @@ ReportWriter::Written ReportWriter::known(std::size_t field, std::size_t repetit
       return values_->time ? time_scalar(layout, *values_->time) : std::nullopt;
     case FieldRole::age:
       return values_->age ? span_scalar(layout.conversion, values_->age->ns) : std::nullopt;
+    case FieldRole::network:
+      return network(field);
     case FieldRole::payload:
       return values_->payload ? octets(layout, *values_->payload) : std::nullopt;
     default:
@@ -299,10 +330,12 @@ Result<std::optional<Scalar>, BodyError> ReportWriter::scalar(std::size_t field,
     // A constant that reads as a number is sent as one, as its kind most likely does.
     return number && number_text(*number) == *text ? number_scalar(*number) : constant;
   }
-  if (!is_given(field, repetition)) {
-    return layout.optional ? std::optional<Scalar>{} : std::optional{stand_in(layout)};
-  }
   auto value = known(field, repetition);
+  if (!is_given(field, repetition)) {
+    if (layout.optional) return std::optional<Scalar>{};
+    value = stand_in(layout);
+  }
+  if (value && coding_of(layout) == TextCoding::hex) value = in_hex(*value);
   if (!value) return does_not_fit;
   return value;
 }

@@ -39,6 +39,7 @@ class ReportWriter {
   Written known(std::size_t field, std::size_t repetition) const;
   Written number(std::size_t field, std::size_t repetition) const;
   Written octets(const fleet::FieldLayout& field, std::span<const std::uint8_t> octets) const;
+  Written network(std::size_t field) const;
   Written address(const fleet::FieldLayout& field) const;
   Scalar stand_in(const fleet::FieldLayout& field) const;
 

@@ -111,8 +111,7 @@ TEST(TextCodec, ReadsOctetsInHexAndBase64) {
 
 TEST(TextCodec, TakesOnlyWholeColumnsForNumbers) {
   const FrameFacts frame = frame_of({column(0, "seq", FieldRole::part), column(1, "a_c")});
-  for (const std::string_view bad :
-       {"1,2x", "1,0x10", "1,nan", "1,inf", "1,1 2", "1,--2", "1,1e999"}) {
+  for (const std::string_view bad : {"1,2x", "1,0x10", "1,inf", "1,1 2", "1,--2", "1,1e999"}) {
     EXPECT_EQ(error_of(frame, bad).fault, BodyFault::bad_value) << bad;
     EXPECT_EQ(error_of(frame, bad).offset, 2U) << bad;
   }
@@ -188,6 +187,130 @@ TEST(TextCodec, LeavesRoomForACheckInHexDigits) {
   EXPECT_EQ(read(frame, "1.5,27F").readings, (Values{{0, 0, 1.5}, {1, 0, 2}}));
   EXPECT_EQ(again(frame, "1.5,27F"), (std::string{"1.5,2\0\0", 7}));
   EXPECT_EQ(error_of(frame, "1").fault, BodyFault::too_short);
+}
+
+FieldLayout after(std::string text, std::string name, FieldRole role = FieldRole::reading) {
+  return field(std::move(name), role, fleet::AfterText{std::move(text)});
+}
+
+TEST(TextCodec, FindsNumbersBetweenWords) {
+  const FrameFacts frame = frame_of(
+      {after("node", "node", FieldRole::name), after("message", "seq", FieldRole::sequence),
+       after("tx time", "tx_ms"), after("battery", "supply", FieldRole::supply),
+       after("RSSI", "rssi", FieldRole::rssi), after("SNR", "snr", FieldRole::snr)});
+  const TakenReport report = read(
+      frame, "Tarn: node 3, message 58, tx time 1409 ms, battery 3.57V, RSSI-107 dBm, SNR -2 dB");
+  EXPECT_EQ(report.node_name, "3");
+  EXPECT_EQ(report.sequence, 58U);
+  EXPECT_EQ(report.readings, (Values{{2, 0, 1409}}));
+  EXPECT_EQ(report.supply_v, 3.57);
+  EXPECT_EQ(report.rssi_dbm, -107);
+  EXPECT_EQ(report.snr_db, -2);
+  EXPECT_EQ(again(frame, "node 3, message 58, tx time 9 ms, battery 3.5, RSSI -1, SNR 2"),
+            "node 3,message 58,tx time 9,battery 3.5,RSSI -1,SNR 2");
+  EXPECT_EQ(error_of(frame, "node 3, message 58, battery 3").field, 2U);
+}
+
+TEST(TextCodec, EndsANumberWhereItCantGoOn) {
+  const FrameFacts frame = frame_of({after("T", "a_c")});
+  const std::pair<const char*, double> rows[] = {
+      {"T-29 dBm", -29}, {"T 3.57V", 3.57}, {"T.5", .5},  {"T1.5e3x", 1500}, {"T1.5e", 1.5},
+      {"T 12.", 12},     {"T+4/160", 4},    {"aT7T8", 7}, {"T\t2 3", 2}};
+  for (const auto& [line, value] : rows) {
+    EXPECT_EQ(read(frame, line).readings, (Values{{0, 0, value}})) << line;
+  }
+  EXPECT_EQ(error_of(frame, "T no, T 5").fault, BodyFault::bad_value) << "the first time counts";
+  EXPECT_EQ(error_of(frame, "T 0x02").fault, BodyFault::bad_value) << "hex digits unknown as such";
+}
+
+TEST(TextCodec, FindsTextsWithinAColumn) {
+  FrameFacts frame = frame_of({field("seq", FieldRole::sequence, fleet::AfterText{"", {}, 1}),
+                               field("power_dbm", FieldRole::reading, fleet::AfterText{"/", {}, 1}),
+                               field("node", FieldRole::name, fleet::AfterText{"", {}, 0})});
+  const TakenReport report = read(frame, "n/9 x,12/14#####,5");
+  EXPECT_EQ(report.sequence, 12U);
+  EXPECT_EQ(report.readings, (Values{{1, 0, 14}}));
+  EXPECT_EQ(report.node_name, "n/9");
+  EXPECT_EQ(again(frame, "n7,12/14#####,5"), "n7,12/14");
+}
+
+TEST(TextCodec, ReadsDecimalCommas) {
+  FrameFacts frame = frame_of({column(0, "a_c"), after("b", "b_c"), column(2, "word")});
+  frame.separator = ' ';
+  frame.decimal = ',';
+  frame.fields[2].words = {{1, "a,b"}};
+  EXPECT_EQ(read(frame, "21,21 b-2,81V a,b").readings,
+            (Values{{0, 0, 21.21}, {1, 0, -2.81}, {2, 0, 1}}));
+  EXPECT_EQ(error_of(frame, "21.21 b2 a,b").fault, BodyFault::bad_value)
+      << "a point could stand between thousands";
+  frame.fields.pop_back();
+  EXPECT_EQ(again(frame, "21,21 b-2,81V"), "21,21 b -2,81");
+}
+
+TEST(TextCodec, ReadsHexDigitsAsNumbers) {
+  const FrameFacts frame =
+      frame_of({field("seq", FieldRole::sequence, AtColumn{0, TextCoding::hex}),
+                field("status", FieldRole::reading, fleet::AfterText{"st", TextCoding::hex})});
+  const TakenReport report = read(frame, "00fF,st 0x2A.");
+  EXPECT_EQ(report.sequence, 255U);
+  EXPECT_EQ(report.readings, (Values{{1, 0, 42}}));
+  EXPECT_EQ(again(frame, "00fF,st 0x2A."), "0xff,st 0x2a");
+  EXPECT_EQ(error_of(frame, "x,st 1").fault, BodyFault::bad_value);
+  EXPECT_EQ(error_of(frame, "-1,st 1").fault, BodyFault::bad_value);
+  EXPECT_EQ(error_of(frame, "10112233445566778,st 1").fault, BodyFault::bad_value);
+}
+
+TEST(TextCodec, TakesNaNForNothing) {
+  FrameFacts frame = frame_of({column(0, "a_c"), column(1, "b_c")});
+  frame.fields[1].optional = true;
+  EXPECT_EQ(read(frame, "1,NaN").readings, (Values{{0, 0, 1}}));
+  EXPECT_EQ(error_of(frame, "nan,2").fault, BodyFault::missing_field);
+}
+
+TEST(TextCodec, ReadsTheNetworkAsAReading) {
+  const FrameFacts frame =
+      frame_of({field("pan", FieldRole::network, AtColumn{0, TextCoding::hex}), column(1, "a_c")});
+  EXPECT_EQ(read(frame, "ABCD,1").readings, (Values{{0, 0, 0xABCD}, {1, 0, 1}}));
+  EXPECT_EQ(again(frame, "ABCD,1"), "0xabcd,1");
+  const FrameFacts plain = frame_of({column(0, "pan", FieldRole::network)});
+  EXPECT_EQ(read(plain, "43981").readings, (Values{{0, 0, 43981}}));
+  EXPECT_EQ(read(plain, "0xABCD").readings, (Values{{0, 0, 0xABCD}}));
+  for (const std::string_view bad : {"ABCD", "-1", "1.5", "18446744073709551616"}) {
+    EXPECT_EQ(error_of(plain, bad).fault, BodyFault::bad_value) << bad;
+  }
+}
+
+TEST(TextCodec, WritesNoValueThatReadsAsAnotherFieldsText) {
+  const FrameFacts frame =
+      frame_of({after("node", "node", FieldRole::name), after("RSSI", "rssi", FieldRole::rssi)});
+  const auto codec = make_text_codec(frame);
+  ReportValues values;
+  values.node_name = "RSSI";
+  values.rssi_dbm = -80;
+  const auto body = codec->encode(values);
+  ASSERT_FALSE(body);
+  EXPECT_EQ(body.error().fault, BodyFault::does_not_fit);
+}
+
+TEST(TextCodec, GivesBackWhatItWritesBetweenWords) {
+  FrameFacts frame = frame_of({after("node", "node", FieldRole::name), after("T", "a_c"),
+                               after("U", "b_c", FieldRole::supply)});
+  frame.separator = ';';
+  frame.decimal = ',';
+  EXPECT_TRUE(rc::check([&] {
+    const auto codec = make_text_codec(frame);
+    const double any = std::bit_cast<double>(*rc::gen::arbitrary<std::uint64_t>());
+    const FieldValue readings[] = {{1, 0, std::isfinite(any) ? any : 0.0}};
+    ReportValues values;
+    values.node_name = "n5";
+    values.readings = readings;
+    values.supply_v = *rc::gen::inRange(-1000, 1000) / 100.0;
+    const auto body = codec->encode(values);
+    RC_ASSERT(body.has_value());
+    const auto decoded = test::decode(*codec, *body);
+    RC_ASSERT(!decoded.error);
+    RC_ASSERT(decoded.reports.front() == test::taken(values));
+  }));
 }
 
 TEST(TextCodec, SendsNoNameThatWouldBreakTheLine) {

@@ -102,6 +102,36 @@ TEST(TreeCodec, ReadsNumbersHoweverTheyAreSaid) {
   }
 }
 
+TEST(TreeCodec, ReadsHexDigitsAsNumbersWhereTheCodingSaysSo) {
+  const Decoded decoded =
+      decode(facts({at(FieldRole::reading, "/x", TextCoding::hex)}), R"({"x": "0x1F"})");
+  ASSERT_EQ(decoded.reports.size(), 1u);
+  EXPECT_EQ(decoded.reports[0].readings, (Readings{{0, 0, 31}}));
+}
+
+TEST(TreeCodec, ReadsTheNetworkHoweverItIsSaid) {
+  const std::tuple<const char*, TextCoding, double> rows[] = {
+      {"43981", TextCoding::plain, 0xABCD},       {"\"43981\"", TextCoding::plain, 0xABCD},
+      {"\"0xabcd\"", TextCoding::plain, 0xABCD},  {"\"ABCD\"", TextCoding::hex, 0xABCD},
+      {"\"q80=\"", TextCoding::base64, 0xABCD},  // RFC 4648 section 4, by hand: AB CD
+      {"4294967296.0", TextCoding::plain, 0x1p32}};
+  for (const auto& [text, coding, value] : rows) {
+    const FrameFacts frame = facts({at(FieldRole::network, "/x", coding)});
+    const Decoded decoded = decode(frame, "{\"x\":" + std::string{text} + "}");
+    ASSERT_EQ(decoded.reports.size(), 1u) << text;
+    EXPECT_EQ(decoded.reports[0].readings, (Readings{{0, 0, value}})) << text;
+    ReportValues values;
+    const FieldValue network{0, 0, value};
+    values.readings = {&network, 1};
+    const auto body = make_tree_codec(frame)->encode(values);
+    ASSERT_TRUE(body) << text;
+    const auto codec = make_tree_codec(frame);
+    EXPECT_EQ(test::decode(*codec, *body).reports, decoded.reports) << text;
+  }
+  EXPECT_EQ(reading(x(FieldRole::network), "-1").fault(), BodyFault::bad_value);
+  EXPECT_EQ(reading(x(FieldRole::network), "1.5").fault(), BodyFault::bad_value);
+}
+
 TEST(TreeCodec, RefusesReadingsThatAreNone) {
   for (const std::string text : {"\"warm\"", "\"\"", "[]", "{}", "[1]", "\"1 \"", "\"nan\""}) {
     const Decoded decoded = reading(x(), text);
@@ -110,7 +140,7 @@ TEST(TreeCodec, RefusesReadingsThatAreNone) {
     EXPECT_TRUE(decoded.reports.empty());
   }
   FieldLayout hex = at(FieldRole::reading, "/x", TextCoding::hex);
-  EXPECT_EQ(reading(hex, "\"20\"").fault(), BodyFault::bad_value);
+  EXPECT_EQ(reading(hex, "\"2g\"").fault(), BodyFault::bad_value);
   EXPECT_EQ(reading(hex, "20").fault(), std::nullopt);
 }
 
