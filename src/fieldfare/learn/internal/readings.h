@@ -27,7 +27,9 @@ struct Pinned {
   double scale = 1;
   double offset = 0;
   double misfit = 0;            ///< largest distance from the instrument's values, in its unit
-  bool scale_is_usual = false;  ///< a power of ten, a half or quarter of one, or a power of two
+  bool scale_is_usual = false;  ///< a power of ten, a half, quarter or fifth of one, or a power
+                                ///< of two
+  double wonder_bits = 0;       ///< minus log2 of how likely chance makes such an agreement
 };
 
 /// The scale and offset with which the samples agree with the instrument's values
