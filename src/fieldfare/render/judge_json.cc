@@ -121,24 +121,6 @@ void put_links(JsonWriter& json, const JudgeView& view, const evidence::NodeEvid
   json.close_array();
 }
 
-void put_claims(JsonWriter& json, const std::vector<judge::Verdict>& verdicts) {
-  json.open_array("claims");
-  for (const judge::Verdict& verdict : verdicts) {
-    json.open_object();
-    json.put("claim", word_of(verdict.claim));
-    json.put("verdict", word_of(verdict.outcome));
-    json.put("why", verdict.why);
-    if (verdict.needs) {
-      json.open_object("needs");
-      json.put("reports", verdict.needs->reports);
-      json.put("seconds", verdict.needs->seconds);
-      json.close_object();
-    }
-    json.close_object();
-  }
-  json.close_array();
-}
-
 void put_label(JsonWriter& json, const fleet::NodeLabel& label) {
   json.put("node", label.name);
   if (label.address) json.put("address", label.address->text());
@@ -168,7 +150,7 @@ void put_node(JsonWriter& json, const JudgeView& view, const judge::NodeVerdict&
     json.put("beats", node.quiet->beats);
     json.close_object();
   }
-  put_claims(json, node.verdicts);
+  internal::put_claims(json, node.verdicts);
   json.put("advice", node.advice);
   json.close_object();
 }

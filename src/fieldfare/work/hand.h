@@ -70,9 +70,22 @@ struct HandState {
   std::vector<std::string> found;  ///< keys of the rows that the typed digits fit
   bool shows_one = false;          ///< the chosen row, whole, instead of the list
   bool shows_help = false;
-  std::string answer;  ///< to the last key: what was done, or why not
+  std::size_t page = 0;  ///< half screens by which what is shown whole was moved on
+  std::string answer;    ///< to the last key: what was done, or why not
 };
 
+/// The row that is chosen; also where a label was chosen whose node was heard since.
+/// Null: none.
+const DeskRow* chosen_row(const HandState& state, const DeskView& view);
+
+/// Rows that digits fit: those of their address or of their label end in them.
+std::vector<std::string> rows_ending_in(const DeskView& view, std::string_view digits);
+
+/// Keys, one at a time, into deeds.
+///
+/// Finding begins with `/` or a digit; from then on hex digits belong to it, and any
+/// other letter is a command for what was found. From four digits on, what is entered
+/// counts as read from a label; fewer only choose a row.
 class Hand {
  public:
   /// Takes a key press; `view` is what the person sees.
@@ -82,6 +95,25 @@ class Hand {
   const HandState& state() const { return state_; }
 
  private:
+  std::optional<Deed> press_command(char32_t letter, const DeskView& view);
+  std::optional<Deed> press_while_finding(const KeyPress& press, const DeskView& view);
+  std::optional<Deed> press_while_typing(const KeyPress& press, const DeskView& view);
+  std::optional<Deed> press_while_leaving(const KeyPress& press, const DeskView& view);
+  std::optional<Deed> press_in_list(const KeyPress& press, const DeskView& view);
+  std::optional<Deed> enter_found(const DeskView& view);
+  std::optional<Deed> enter_typed(const DeskView& view);
+  std::optional<Deed> enter_value(const DeskRow& row);
+  std::optional<Deed> provoke(const DeskView& view);
+  std::optional<Deed> leave(const DeskView& view);
+  /// False, and said, where digits fit several rows.
+  bool settle_found(const DeskView& view);
+  void find_again(const DeskView& view);
+  void ask(Asking what, const DeskView& view);
+  void ask_nothing();
+  void move(const KeyPress& press, const DeskView& view);
+  void type(char32_t character);
+  void erase();
+
   HandState state_;
 };
 

@@ -3,6 +3,8 @@
 
 #include <algorithm>
 
+#include "fieldfare/render/judge_view.h"
+
 namespace fieldfare::render::internal {
 
 void put_place(JsonWriter& json, const Place& place) {
@@ -31,6 +33,24 @@ void put_notes(JsonWriter& json, const std::vector<std::string>& notes) {
   if (notes.empty()) return;
   json.open_array("notes");
   for (const std::string& note : notes) json.put({}, note);
+  json.close_array();
+}
+
+void put_claims(JsonWriter& json, const std::vector<judge::Verdict>& verdicts) {
+  json.open_array("claims");
+  for (const judge::Verdict& verdict : verdicts) {
+    json.open_object();
+    json.put("claim", word_of(verdict.claim));
+    json.put("verdict", word_of(verdict.outcome));
+    json.put("why", verdict.why);
+    if (verdict.needs) {
+      json.open_object("needs");
+      json.put("reports", verdict.needs->reports);
+      json.put("seconds", verdict.needs->seconds);
+      json.close_object();
+    }
+    json.close_object();
+  }
   json.close_array();
 }
 

@@ -4,6 +4,7 @@
 #include <vector>
 
 #include "fieldfare/base/complaint.h"
+#include "fieldfare/judge/verdict.h"
 #include "fieldfare/render/internal/json_writer.h"
 #include "fieldfare/wire/ledger.h"
 
@@ -17,5 +18,8 @@ void put_skipped(JsonWriter& json, const std::vector<wire::SkippedRow>& rows, st
 
 /// An array of sentences; nothing where there are none.
 void put_notes(JsonWriter& json, const std::vector<std::string>& notes);
+
+/// The array `claims`: each claim with its verdict, why, and what it still needs.
+void put_claims(JsonWriter& json, const std::vector<judge::Verdict>& verdicts);
 
 }  // namespace fieldfare::render::internal
