@@ -5,7 +5,7 @@
 #include <cmath>
 #include <cstddef>
 
-#include "fieldfare/judge/internal/suffixes.h"
+#include "fieldfare/judge/suffixes.h"
 
 namespace fieldfare::judge {
 namespace {
@@ -224,7 +224,7 @@ FirstBeat first_beat(const FirstNode& node, std::span<const Instant> provoked) {
 
 std::vector<FirstBeat> first_beats(const FirstDay& day) {
   std::vector<std::vector<Instant>> provoked(day.nodes.size());
-  const internal::Suffixes suffixes{day.nodes};
+  const Suffixes suffixes{day.nodes};
   for (const Provocation& provocation : day.provocations) {
     for (const std::size_t node : suffixes.ending_in(provocation.digits)) {
       provoked[node].push_back(provocation.said);

@@ -9,7 +9,7 @@
 #include "fieldfare/judge/internal/first_claims.h"
 #include "fieldfare/judge/internal/first_identity.h"
 #include "fieldfare/judge/internal/provoked.h"
-#include "fieldfare/judge/internal/suffixes.h"
+#include "fieldfare/judge/suffixes.h"
 
 namespace fieldfare::judge {
 namespace {
@@ -121,7 +121,7 @@ std::vector<std::vector<bool>> provoked_reports(const FirstDay& day,
 
 std::vector<ProvokedOutcome> match_provocations(const FirstDay& day, Instant now) {
   const std::vector<FirstBeat> beats = first_beats(day);
-  const internal::Suffixes suffixes{day.nodes};
+  const Suffixes suffixes{day.nodes};
   const std::vector<internal::Answer> answers =
       internal::answers({.day = day, .beats = beats, .suffixes = suffixes}, now);
   std::vector<ProvokedOutcome> outcomes(answers.size());
@@ -137,7 +137,7 @@ std::vector<ProvokedOutcome> match_provocations(const FirstDay& day, Instant now
 
 std::vector<FirstVerdict> judge_first_day(const FirstDay& day, Instant now) {
   const std::vector<FirstBeat> beats = first_beats(day);
-  const internal::Suffixes suffixes{day.nodes};
+  const Suffixes suffixes{day.nodes};
   const std::vector<internal::Answer> answers =
       internal::answers({.day = day, .beats = beats, .suffixes = suffixes}, now);
   const internal::Identities identities{day, answers, internal::labels_of(day, suffixes)};
@@ -160,7 +160,7 @@ std::vector<FirstVerdict> judge_first_day(const FirstDay& day, Instant now) {
 
 std::vector<std::size_t> nodes_ending_in(std::span<const FirstNode> nodes,
                                          std::string_view digits) {
-  return internal::Suffixes{nodes}.ending_in(digits);
+  return Suffixes{nodes}.ending_in(digits);
 }
 
 }  // namespace fieldfare::judge

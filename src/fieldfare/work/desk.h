@@ -7,6 +7,7 @@
 #include <optional>
 #include <string>
 #include <string_view>
+#include <unordered_map>
 #include <vector>
 
 #include "fieldfare/base/instant.h"
@@ -25,7 +26,9 @@ struct Reminder {
 
 /// A line of the live list.
 struct DeskRow {
-  std::string key;      ///< address, or `label DIGITS` where nothing was heard: stays the same
+  /// Address, or `label DIGITS` where the label was typed before anything was heard of
+  /// it: stays the same.
+  std::string key;
   std::string digits;   ///< of the label, as typed; empty: none
   std::string address;  ///< empty: not heard
   std::string name;
@@ -76,6 +79,15 @@ struct DeskView {
   std::string kept_in;              ///< file that holds all bytes so far
 };
 
+/// Names and what else comes from outside are kept up to here; more is not taken in.
+inline constexpr std::size_t kMostNodes = 10'000;
+inline constexpr std::size_t kMostLabels = 1'000;
+inline constexpr std::size_t kMostProvocations = 256;  ///< the newest
+inline constexpr std::size_t kMostReminders = 1'000;
+inline constexpr std::size_t kMostReadings = 64;    ///< of a report
+inline constexpr std::size_t kLongestName = 128;    ///< octets; cut between characters
+inline constexpr std::size_t kLongestNote = 1'024;  ///< likewise
+
 /// What somebody said about a node; found by its row's key.
 struct Spoken {
   std::string name;
@@ -98,7 +110,9 @@ class Desk {
   void set_network(std::optional<std::uint64_t> network);
 
   /// A report of the node with this address (or name). The same counter again from
-  /// another receiver within a few seconds is the same report.
+  /// another receiver within a few seconds is the same report; so are two without a
+  /// counter and with the same readings within one. Left out are nodes beyond
+  /// kMostNodes and times ten years away.
   void heard(std::string_view address, judge::FirstReport report);
 
   /// Digits of a label (1 to 16 hex digits, separators and case ignored). False
@@ -120,8 +134,16 @@ class Desk {
   DeskView view(Instant now) const;
 
  private:
+  std::optional<std::size_t> node_of(std::string_view address);
+  Spoken* spoken_of(std::string_view key);
+  void come_up(const std::string& key);
+
   Instant since_;
   judge::FirstDay day_;
+  std::unordered_map<std::string, std::size_t> index_;         ///< of nodes, by address
+  std::vector<std::uint64_t> reports_;                         ///< of every node, dropped ones too
+  std::map<std::string, std::uint64_t, std::less<>> came_up_;  ///< keys: in which order
+  std::uint64_t coming_up_ = 0;
   judge::FirstTerms terms_;
   std::map<std::string, Spoken> spoken_;
   std::vector<Reminder> reminders_;

@@ -141,8 +141,8 @@ std::optional<Finding> Identities::judge_stranger(const Label& label) const {
   return make(Outcome::failed,
               fmt::format("the case labelled ..{} speaks as {}", label.digits, speaks_as),
               "wrong label",
-              fmt::format("relabel that case {}, and look for the one that ..{} belongs on",
-                          speaks_as, label.digits));
+              fmt::format("relabel that case {}; the label ..{} belongs on another case", speaks_as,
+                          label.digits));
 }
 
 /// Three tries, all over, and nothing of it since the first of them.
@@ -167,21 +167,25 @@ std::optional<Finding> Identities::judge_mute(const Label& label) const {
   }
   return make(
       Outcome::failed,
-      fmt::format("it did not answer {}, while {} heard", tried,
+      fmt::format("mute: it did not answer {}, while {} heard", tried,
                   others == 1 ? "another node was" : fmt::format("{} other nodes were", others)),
-      "mute",
+      "not heard",
       "check its switch, its cells and which way round they are, and its antenna; then its "
       "channel and network");
 }
 
 Finding Identities::judge_unanswered(const Label& label) const {
   if (const auto mute = judge_mute(label)) return *mute;
-  if (is_waiting(label)) {
-    return make(Outcome::open,
-                fmt::format("..{} is provoked, its answer may take two minutes", label.digits),
-                "waiting", {});
-  }
   const bool heard = !label.fits.empty();
+  if (is_waiting(label)) {
+    return make(
+        Outcome::open,
+        heard ? fmt::format("..{} is provoked, its answer may take two minutes", label.digits)
+              : fmt::format("nothing was heard of ..{} so far; it is provoked, and its answer may "
+                            "take two minutes",
+                            label.digits),
+        heard ? "waiting" : "not heard", {});
+  }
   if (label.provocations.empty()) {
     return make(Outcome::open,
                 heard ? fmt::format("..{} was heard, but nobody provoked it", label.digits)

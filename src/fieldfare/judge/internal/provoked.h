@@ -9,7 +9,7 @@
 
 #include "fieldfare/judge/first_beat.h"
 #include "fieldfare/judge/first_day.h"
-#include "fieldfare/judge/internal/suffixes.h"
+#include "fieldfare/judge/suffixes.h"
 
 namespace fieldfare::judge::internal {
 

@@ -10,7 +10,7 @@
 
 #include "fieldfare/judge/first_day.h"
 
-namespace fieldfare::judge::internal {
+namespace fieldfare::judge {
 
 /// A whole label may be longer than the address that frames carry (a short address,
 /// or one whose first digits are the maker's and never sent). The address then has to
@@ -34,4 +34,4 @@ class Suffixes {
   Entries backwards_;  ///< addresses backwards, in upper case, sorted
 };
 
-}  // namespace fieldfare::judge::internal
+}  // namespace fieldfare::judge

@@ -1,10 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-#include "fieldfare/judge/internal/suffixes.h"
+#include "fieldfare/judge/suffixes.h"
 
 #include <algorithm>
 #include <iterator>
 
-namespace fieldfare::judge::internal {
+namespace fieldfare::judge {
 namespace {
 
 std::string backwards(std::string_view text) {
@@ -51,4 +51,4 @@ std::vector<std::size_t> Suffixes::ending_in(std::string_view digits) const {
   return found;
 }
 
-}  // namespace fieldfare::judge::internal
+}  // namespace fieldfare::judge
