@@ -36,9 +36,9 @@ DeskRow label_of_none(std::string digits) {
 }
 
 /// Somebody at the desk, who presses keys and remembers what was to be done.
-class Desk : public ::testing::Test {
+class SeatedAtADesk : public ::testing::Test {
  protected:
-  Desk() {
+  SeatedAtADesk() {
     view.rows = {heard("024D210000005CE7", "cave 1"), heard("024D2100000077E7"),
                  heard("024D2100000061A0")};
     view.kept_in = "desk.bytes";
@@ -93,7 +93,7 @@ class Desk : public ::testing::Test {
   }
 };
 
-TEST_F(Desk, ADigitBeginsToFindAndHexLettersThenBelongToIt) {
+TEST_F(SeatedAtADesk, ADigitBeginsToFindAndHexLettersThenBelongToIt) {
   press("61a0");
   EXPECT_EQ(state().asking, Asking::find);
   EXPECT_EQ(state().typed, "61A0");
@@ -101,17 +101,17 @@ TEST_F(Desk, ADigitBeginsToFindAndHexLettersThenBelongToIt) {
   EXPECT_EQ(state().chosen, "024D2100000061A0") << "the only one is chosen at once";
 }
 
-TEST_F(Desk, ASlashBeginsToFindWhereTheFirstDigitIsALetter) {
+TEST_F(SeatedAtADesk, ASlashBeginsToFindWhereTheFirstDigitIsALetter) {
   press("/a0");
   EXPECT_EQ(state().chosen, "024D2100000061A0");
 }
 
-TEST_F(Desk, SeparatorsOfAPrintedLabelAreNoDigits) {
+TEST_F(SeatedAtADesk, SeparatorsOfAPrintedLabelAreNoDigits) {
   press("61:a0");
   EXPECT_EQ(state().typed, "61A0");
 }
 
-TEST_F(Desk, DigitsThatFitSeveralAreToldWithTheCandidatesAndChooseNone) {
+TEST_F(SeatedAtADesk, DigitsThatFitSeveralAreToldWithTheCandidatesAndChooseNone) {
   press("/e7\r");
   EXPECT_EQ(state().asking, Asking::find);
   EXPECT_EQ(state().chosen, "");
@@ -125,20 +125,20 @@ TEST_F(Desk, DigitsThatFitSeveralAreToldWithTheCandidatesAndChooseNone) {
   EXPECT_EQ(state().asking, Asking::nothing);
 }
 
-TEST_F(Desk, ArrowsChooseAmongWhatTheDigitsFit) {
+TEST_F(SeatedAtADesk, ArrowsChooseAmongWhatTheDigitsFit) {
   press("/e7>>\r");
   EXPECT_EQ(state().chosen, "024D2100000077E7");
   EXPECT_EQ(state().asking, Asking::nothing);
 }
 
-TEST_F(Desk, EnteredDigitsThatFitNoneBecomeALabelOfANodeNotHeardYet) {
+TEST_F(SeatedAtADesk, EnteredDigitsThatFitNoneBecomeALabelOfANodeNotHeardYet) {
   press("99ab\r");
   EXPECT_EQ(only_deed<TypedLabel>().digits, "99AB");
   EXPECT_EQ(state().chosen, "label 99AB");
   EXPECT_EQ(state().asking, Asking::nothing);
 }
 
-TEST_F(Desk, FourEnteredDigitsAreALabelAndTwoOnlyChoose) {
+TEST_F(SeatedAtADesk, FourEnteredDigitsAreALabelAndTwoOnlyChoose) {
   press("/5ce7\r");
   EXPECT_EQ(only_deed<TypedLabel>().digits, "5CE7");
   EXPECT_EQ(state().chosen, "024D210000005CE7");
@@ -148,7 +148,7 @@ TEST_F(Desk, FourEnteredDigitsAreALabelAndTwoOnlyChoose) {
   EXPECT_EQ(state().chosen, "024D2100000061A0");
 }
 
-TEST_F(Desk, AChosenLabelStaysChosenWhenItsNodeIsHeard) {
+TEST_F(SeatedAtADesk, AChosenLabelStaysChosenWhenItsNodeIsHeard) {
   press("99ab\r");
   deeds.clear();
   view.rows.push_back(heard("024D2100000099AB"));
@@ -157,21 +157,21 @@ TEST_F(Desk, AChosenLabelStaysChosenWhenItsNodeIsHeard) {
   EXPECT_EQ(only_deed<DoName>().key, "024D2100000099AB");
 }
 
-TEST_F(Desk, ADigitsOfALabelOfNoNodeAreFoundToo) {
+TEST_F(SeatedAtADesk, ADigitsOfALabelOfNoNodeAreFoundToo) {
   view.rows.push_back(label_of_none("99AB"));
   press("/ab\r");
   EXPECT_EQ(state().chosen, "label 99AB");
   EXPECT_THAT(deeds, IsEmpty());
 }
 
-TEST_F(Desk, ProvokingTakesTheTypedDigitsWhetherTheirNodeIsThereOrNot) {
+TEST_F(SeatedAtADesk, ProvokingTakesTheTypedDigitsWhetherTheirNodeIsThereOrNot) {
   press("99abp");
   EXPECT_EQ(only_deed<DoProvoke>().digits, "99AB");
   EXPECT_EQ(state().chosen, "label 99AB");
   EXPECT_EQ(state().asking, Asking::nothing);
 }
 
-TEST_F(Desk, ProvokingTakesTheChosenRowByItsLabelOrElseItsAddress) {
+TEST_F(SeatedAtADesk, ProvokingTakesTheChosenRowByItsLabelOrElseItsAddress) {
   view.rows[1].digits = "B0D4";
   press(">>p");
   EXPECT_EQ(only_deed<DoProvoke>().digits, "B0D4");
@@ -180,19 +180,19 @@ TEST_F(Desk, ProvokingTakesTheChosenRowByItsLabelOrElseItsAddress) {
   EXPECT_EQ(only_deed<DoProvoke>().digits, "024D2100000061A0");
 }
 
-TEST_F(Desk, ProvokingWithoutAChoiceSaysWhatToDo) {
+TEST_F(SeatedAtADesk, ProvokingWithoutAChoiceSaysWhatToDo) {
   press("p");
   EXPECT_THAT(deeds, IsEmpty());
   EXPECT_THAT(state().answer, HasSubstr("digits of its label"));
 }
 
-TEST_F(Desk, LettersOtherThanHexAreCommandsForWhatWasFound) {
+TEST_F(SeatedAtADesk, LettersOtherThanHexAreCommandsForWhatWasFound) {
   press("61a0nbrine\r");
   EXPECT_EQ(only_deed<DoName>().key, "024D2100000061A0");
   EXPECT_EQ(only_deed<DoName>().name, "brine");
 }
 
-TEST_F(Desk, UpAndDownStopAtTheEnds) {
+TEST_F(SeatedAtADesk, UpAndDownStopAtTheEnds) {
   press(">");
   EXPECT_EQ(state().chosen, view.rows[0].key);
   press("^");
@@ -201,7 +201,7 @@ TEST_F(Desk, UpAndDownStopAtTheEnds) {
   EXPECT_EQ(state().chosen, view.rows[2].key);
 }
 
-TEST_F(Desk, EnterShowsTheChosenOneAndEscapeGoesBack) {
+TEST_F(SeatedAtADesk, EnterShowsTheChosenOneAndEscapeGoesBack) {
   press("\r");
   EXPECT_FALSE(state().shows_one);
   EXPECT_THAT(state().answer, HasSubstr("choose"));
@@ -214,19 +214,19 @@ TEST_F(Desk, EnterShowsTheChosenOneAndEscapeGoesBack) {
   EXPECT_EQ(state().chosen, "");
 }
 
-TEST_F(Desk, ANameIsTypedFromTheOldOneAndLettersThatAreCommandsBelongToIt) {
+TEST_F(SeatedAtADesk, ANameIsTypedFromTheOldOneAndLettersThatAreCommandsBelongToIt) {
   press(">n");
   EXPECT_EQ(state().typed, "cave 1");
   press("<<<<<<quäp?\r");
   EXPECT_EQ(only_deed<DoName>().name, "quäp?");
 }
 
-TEST_F(Desk, BackspaceTakesACharacterNotAByte) {
+TEST_F(SeatedAtADesk, BackspaceTakesACharacterNotAByte) {
   press(">n<<<<<<ää<");
   EXPECT_EQ(state().typed, "ä");
 }
 
-TEST_F(Desk, EscapeDropsWhatWasTyped) {
+TEST_F(SeatedAtADesk, EscapeDropsWhatWasTyped) {
   press(">tleaks\x1b");
   EXPECT_EQ(state().asking, Asking::nothing);
   EXPECT_THAT(deeds, IsEmpty());
@@ -234,12 +234,12 @@ TEST_F(Desk, EscapeDropsWhatWasTyped) {
   EXPECT_EQ(state().typed, "");
 }
 
-TEST_F(Desk, ANoteIsTrimmed) {
+TEST_F(SeatedAtADesk, ANoteIsTrimmed) {
   press(">t  at the door \r");
   EXPECT_EQ(only_deed<DoNote>().note, "at the door");
 }
 
-TEST_F(Desk, AValueHasAToleranceOfHalfItsLastDigit) {
+TEST_F(SeatedAtADesk, AValueHasAToleranceOfHalfItsLastDigit) {
   press(">vtemperature_c 21.4\r");
   EXPECT_EQ(only_deed<DoValue>().field, "temperature_c");
   EXPECT_DOUBLE_EQ(only_deed<DoValue>().value, 21.4);
@@ -253,7 +253,7 @@ TEST_F(Desk, AValueHasAToleranceOfHalfItsLastDigit) {
   EXPECT_DOUBLE_EQ(only_deed<DoValue>().tolerance, 0.005);
 }
 
-TEST_F(Desk, AValueWithoutAFieldIsThatOfTheOnlyReading) {
+TEST_F(SeatedAtADesk, AValueWithoutAFieldIsThatOfTheOnlyReading) {
   view.rows[0].readings = {{"temperature_c", 20.0}};
   press(">v21.4\r");
   EXPECT_EQ(only_deed<DoValue>().field, "temperature_c");
@@ -263,7 +263,7 @@ TEST_F(Desk, AValueWithoutAFieldIsThatOfTheOnlyReading) {
   EXPECT_THAT(deeds, IsEmpty());
 }
 
-TEST_F(Desk, AValueThatCannotBeReadIsToldAndStaysToBeMended) {
+TEST_F(SeatedAtADesk, AValueThatCannotBeReadIsToldAndStaysToBeMended) {
   for (const char* wrong :
        {"21.4", "temperature 21.4", "temperature_c warm", "temperature_c", ""}) {
     press(">v");
@@ -276,7 +276,7 @@ TEST_F(Desk, AValueThatCannotBeReadIsToldAndStaysToBeMended) {
   }
 }
 
-TEST_F(Desk, SavingAsksForAFolderAndProposesOne) {
+TEST_F(SeatedAtADesk, SavingAsksForAFolderAndProposesOne) {
   press("s\r");
   EXPECT_EQ(only_deed<DoSave>().folder, "desk-site");
   deeds.clear();
@@ -289,14 +289,14 @@ TEST_F(Desk, SavingAsksForAFolderAndProposesOne) {
   EXPECT_EQ(only_deed<DoSave>().folder, "dairy");
 }
 
-TEST_F(Desk, RemindingIsOfTheChosenOne) {
+TEST_F(SeatedAtADesk, RemindingIsOfTheChosenOne) {
   press("r");
   EXPECT_THAT(deeds, IsEmpty());
   press(">r");
   EXPECT_EQ(only_deed<DoRemind>().key, view.rows[0].key);
 }
 
-TEST_F(Desk, LeavingWithoutSavingAsksOnce) {
+TEST_F(SeatedAtADesk, LeavingWithoutSavingAsksOnce) {
   press("q");
   EXPECT_THAT(deeds, IsEmpty());
   EXPECT_EQ(state().asking, Asking::leave);
@@ -308,7 +308,7 @@ TEST_F(Desk, LeavingWithoutSavingAsksOnce) {
   only_deed<DoLeave>();
 }
 
-TEST_F(Desk, LeavingASavedDeskOrOneThatHeardNothingAsksNothing) {
+TEST_F(SeatedAtADesk, LeavingASavedDeskOrOneThatHeardNothingAsksNothing) {
   view.saved_in = "barn";
   press("q");
   only_deed<DoLeave>();
@@ -319,13 +319,13 @@ TEST_F(Desk, LeavingASavedDeskOrOneThatHeardNothingAsksNothing) {
   only_deed<DoLeave>();
 }
 
-TEST_F(Desk, ATerminalThatIsGoneLeavesWhateverIsBeingTyped) {
+TEST_F(SeatedAtADesk, ATerminalThatIsGoneLeavesWhateverIsBeingTyped) {
   press(">nbri");
   press_one({Key::end_of_input});
   only_deed<DoLeave>();
 }
 
-TEST_F(Desk, HelpGoesWithTheNextKeyThatMeansSomething) {
+TEST_F(SeatedAtADesk, HelpGoesWithTheNextKeyThatMeansSomething) {
   press("?");
   EXPECT_TRUE(state().shows_help);
   press("?");
@@ -337,19 +337,19 @@ TEST_F(Desk, HelpGoesWithTheNextKeyThatMeansSomething) {
   EXPECT_EQ(state().typed, "61A0");
 }
 
-TEST_F(Desk, AnUnknownKeyIsTold) {
+TEST_F(SeatedAtADesk, AnUnknownKeyIsTold) {
   press("x");
   EXPECT_THAT(state().answer, HasSubstr("?"));
 }
 
-TEST_F(Desk, AnAnswerStaysUntilTheNextKey) {
+TEST_F(SeatedAtADesk, AnAnswerStaysUntilTheNextKey) {
   hand.tell("named brine");
   EXPECT_EQ(state().answer, "named brine");
   press(">");
   EXPECT_EQ(state().answer, "");
 }
 
-TEST_F(Desk, TextsAreBounded) {
+TEST_F(SeatedAtADesk, TextsAreBounded) {
   press(">t");
   for (int i = 0; i < 1000; ++i) press("ä");
   EXPECT_EQ(state().typed.size(), 400U) << "two bytes each";
@@ -358,7 +358,7 @@ TEST_F(Desk, TextsAreBounded) {
   EXPECT_EQ(state().typed, std::string(16, '5'));
 }
 
-TEST_F(Desk, ARowThatWentAwayWhileItsNameWasTypedIsTold) {
+TEST_F(SeatedAtADesk, ARowThatWentAwayWhileItsNameWasTypedIsTold) {
   press(">nbrine");
   view.rows.clear();
   press("\r");
