@@ -293,6 +293,15 @@ TEST(FirstDay, ANodeThatAnsweredToItsOwnLabelIsNotTakenForAnother) {
   EXPECT_TRUE(begins(told(day.at_s(400, kSecond), Claim::identity), "met"));
 }
 
+TEST(FirstDay, ALostAnswerThatShowsAtTheNextBeatIsNoAnswerToAnotherLabel) {
+  DayOf day = DayOf{}
+                  .beats(kSecond, 0, 200, 5)
+                  .provoke("A1B2", 850)
+                  .provoke("5CE7", 980)
+                  .report(kSecond, 1050, 1);
+  EXPECT_FALSE(day.at_s(1200, "5CE7").failed);
+}
+
 TEST(FirstDay, ANodeThatRestartsByItselfAnswersNobody) {
   DayOf day = DayOf{};
   for (int i = 0; i < 40; ++i) day.report(kSecond, 20.0 * i, static_cast<std::uint64_t>(i % 2));

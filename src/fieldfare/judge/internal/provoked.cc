@@ -2,6 +2,7 @@
 #include "fieldfare/judge/internal/provoked.h"
 
 #include <algorithm>
+#include <iterator>
 #include <limits>
 #include <map>
 #include <set>
@@ -37,7 +38,8 @@ class Matcher {
         beats_{matching.beats},
         suffixes_{matching.suffixes},
         now_{now},
-        answers_(day_.provocations.size()) {}
+        answers_(day_.provocations.size()),
+        own_said_(day_.nodes.size()) {}
 
   std::vector<Answer> run() {
     note_times();
@@ -58,6 +60,9 @@ class Matcher {
       by_digits_[provocation(i).digits].push_back(i);
       answers_[i].is_over = now_ >= provocation(i).said + kProvokedAfter;
       answers_[i].counts = true;
+      for (const std::size_t node : suffixes_.ending_in(provocation(i).digits)) {
+        own_said_[node].push_back(provocation(i).said);
+      }
     }
     for (const auto& [digits, indices] : by_digits_) {
       for (std::size_t i = 0; i + 1 < indices.size(); ++i) {
@@ -192,6 +197,16 @@ class Matcher {
     return longest > shortest + shortest / 8;
   }
 
+  /// The first report of a node since its own label was provoked: its answer was lost,
+  /// and this beat shows what the answer would have.
+  bool is_late_answer(std::size_t node, std::size_t report) const {
+    const auto& reports = day_.nodes[node].reports;
+    const auto& said = own_said_[node];
+    const auto after = std::upper_bound(said.begin(), said.end(), reports[report].at);
+    if (after == said.begin()) return false;
+    return report == 0 || reports[report - 1].at < *std::prev(after);
+  }
+
   /// Signs of being provoked from nodes that have not been recognised by their own
   /// label, in the window of a provocation, and not in one of their own.
   std::vector<Candidate> strangers_of(std::size_t i) const {
@@ -203,6 +218,7 @@ class Matcher {
       for_reports(i, node, [&](std::size_t report, std::int64_t distance) {
         const Candidate candidate{i, node, report, sign_of(node, report), distance};
         if (candidate.sign > Sign::extra || used_.contains({node, report})) return;
+        if (is_late_answer(node, report)) return;
         if (!best || candidate.rank() < best->rank()) best = candidate;
       });
       if (!best) continue;
@@ -331,6 +347,7 @@ class Matcher {
   const Suffixes& suffixes_;
   Instant now_;
   std::vector<Answer> answers_;
+  std::vector<std::vector<Instant>> own_said_;  ///< by node: when its label was provoked
   std::map<std::string, std::vector<std::size_t>> by_digits_;
   std::set<ReportKey> used_;
   std::set<std::size_t> recognised_;
