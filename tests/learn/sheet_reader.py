@@ -182,12 +182,22 @@ class SheetReader:
         columns = line.split() if separator == " " else [column.strip() for column in line.split(separator)]
         sign = self.frame.get("assignment", "=")
         keyed = dict(column.split(sign, 1) for column in columns if sign in column)
-        values = {}
-        for field in self.fields:
+        return {field["name"]: self.text_value(field, line, columns, keyed) for field in self.fields}
+
+    def text_value(self, field, line, columns, keyed):
+        is_text = field.get("role") in ("address", "name", "receiver", "part") or "equals" in field
+        if "after" in field:
+            place = columns[field["column"]] if "column" in field else line
+            text = place[place.index(field["after"]) + len(field["after"]):].lstrip(" \t")
+            text = re.match(r"[^\s%s]*" % re.escape(self.frame.get("separator", ",")) if is_text
+                            else r"[-+]?[\d.,]*", text)[0]
+        else:
             text = keyed[field["key"]] if "key" in field else columns[field["column"]]
-            is_text = field.get("role") in ("address", "name", "receiver") or "equals" in field
-            values[field["name"]] = text if is_text or field.get("role") == "part" else float(text)
-        return values
+        if is_text:
+            return text
+        if field.get("coding") == "hex":
+            return int(text, 16)
+        return float(text.replace(self.frame.get("decimal", "."), "."))
 
 
 def octets_of(text):
