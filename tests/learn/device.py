@@ -182,9 +182,9 @@ class Device:
         field = self.fields[block[1]]
         return self.raw(field, report).to_bytes(field.form.width, field.order, signed=field.form.signed)
 
-    def shown_whole_by(self, field, reports):
-        """Whether these show all of a field: each octet that counts changes among them. The highest ones may
-        be 00 or FF throughout: then a narrower number reads the same."""
+    def shows_all_octets(self, field, reports):
+        """Whether each octet of a field that counts changes among these. The highest ones may be 00 or FF
+        throughout: then a narrower number reads the same."""
         if self.kind != "binary":
             return len({self.raw(field, report) for report in reports}) > 1
         width = field.form.width
@@ -193,6 +193,27 @@ class Device:
         while held and held[0] in ({0}, {0xFF}):
             held.pop(0)
         return bool(held) and all(len(octets) > 1 for octets in held)
+
+    def is_rough(self, field, reports):
+        """Whether a number of several octets moves so far from report to report of a node, by half an octet's
+        range or more, that its lowest octet can't be told from chance."""
+        if self.kind != "binary" or field.form.width == 1:
+            return False
+        moves, last = [], {}
+        for report in reports:
+            raw = self.raw(field, report)
+            if report.node in last:
+                moves.append(abs(raw - last[report.node]))
+            last[report.node] = raw
+        return bool(moves) and sorted(moves)[len(moves) // 2] >= 128
+
+    def shows_sign(self, field, reports):
+        """Whether its highest bit is 0 at times and 1 at others. Else the number with a sign and the one without
+        differ by a constant, and octets alone can't tell them apart."""
+        if self.kind != "binary":
+            return True
+        half = 1 << 8 * field.form.width - 1
+        return len({self.raw(field, report) & half for report in reports}) > 1
 
     def raw(self, field, report):
         """The number that a report sends for a field: of text and JSON, the reading as written."""

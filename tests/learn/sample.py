@@ -76,7 +76,9 @@ class Sample:
                     spoken.append(report.node)
         self.labels = [self.label(node) for node in spoken]
         sound = self.sound_reports()
-        self.shown_fields = [field for field in self.device.fields if self.device.shown_whole_by(field, sound)]
+        varied = [field for field in self.device.fields if self.device.shows_all_octets(field, sound)]
+        self.rough_fields = [field for field in varied if self.device.is_rough(field, sound)]
+        self.shown_fields = [field for field in varied if field not in self.rough_fields]
         measured = [field for field in self.device.fields if field.quantity.digits is not None]
         field = self.dice.pick([field for field in measured if field in self.shown_fields] or measured)
         report = self.dice.pick(sound)

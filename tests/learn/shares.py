@@ -57,6 +57,9 @@ class Shares:
     def fields_same_form(self):
         return Share(sum(one.fields_same_form for one in self.trials), sum(one.fields_shown for one in self.trials))
 
+    def rough_fields(self):
+        return Share(sum(one.rough_right for one in self.trials), sum(len(one.sample.rough_fields) for one in self.trials))
+
     def scales(self):
         return self.count(lambda one: one.scale_right, lambda one: one.scale_counts)
 
@@ -80,7 +83,7 @@ class Shares:
     def lines(self):
         parts = {"all four": self.core(), **{part: self.part(part) for part in ("framing", "check", "address", "counter")},
                  "address as long as it is": self.whole_addresses(), "start of the counter": self.starts(),
-                 "fields read right": self.fields(), "fields of the same form": self.fields_same_form(),
+                 "fields read right": self.fields(), "fields of the same form": self.fields_same_form(), "rough fields read right": self.rough_fields(),
                  "scale by one value": self.scales()}
         for name, share in {**parts, **self.by_class()}.items():
             yield f"{name:32} {share.right:5} of {share.of:5}" + (f"  {share.right / share.of:.3f}" if share.of else "")

@@ -220,6 +220,10 @@ def one_value(octets, at, back, field):
             if number[1] == "i" and value >> high - low:
                 value -= 1 << high - low + 1
         return value, at + width
+    decimal = re.fullmatch(r"bcd(\d)(le)?", said)
+    if decimal:
+        sent = taken(octets, at, int(decimal[1]))
+        return int((sent[::-1] if decimal[2] else sent).hex()), at + len(sent)
     run = re.fullmatch(r"(bytes|text)(\d*)(le)?", said)
     if not run:
         raise Unread(f"a field of the type {said}")

@@ -46,6 +46,7 @@ class Trial:
         self.core = {"framing": False, "check": False, "address": False, "counter": False}
         self.whole_address = self.start_right = False
         self.fields_shown, self.fields_right, self.fields_same_form = len(sample.shown_fields), 0, 0
+        self.rough_right = 0
         self.scale_counts = sample.instrument in sample.shown_fields
         self.scale_right = False
         self.why = ""
@@ -121,25 +122,34 @@ class Trial:
 
     def compare_fields(self, sound):
         for field in self.sample.shown_fields:
-            if any(self.reads_as(learnt, field, sound) for learnt in self.reader.fields):
-                self.fields_right += 1
-            if any(learnt.get("at") == field.at and learnt.get("type") == field.type and "bits" not in learnt
-                   for learnt in self.reader.fields):
-                self.fields_same_form += 1
+            self.fields_right += self.is_read_right(field, sound)
+            self.fields_same_form += any(learnt.get("at") == field.at and learnt.get("type") == field.type
+                                         and "bits" not in learnt for learnt in self.reader.fields)
+        self.rough_right = sum(self.is_read_right(field, sound) for field in self.sample.rough_fields)
         self.compare_scale(sound)
 
-    def reads_as(self, learnt, field, sound):
+    def is_read_right(self, field, sound):
+        return any(self.reads_as(learnt, field, sound) for learnt in self.reader.fields)
+
+    def reads_as(self, learnt, field, sound, exactly=False):
+        """Reads the same numbers; up to the sign, where the sample doesn't show it."""
         if learnt.get("role", "reading") in ("address", "sequence", "name"):
             return False
-        return all(one.fields.get(learnt["name"]) == self.device.raw(field, report)
-                   for one, report in zip(sound, self.sample.fresh))
+        shows_sign = exactly or self.device.shows_sign(field, self.sample.sound_reports())
+        modulus = None if shows_sign else 1 << 8 * field.form.width
+        for one, report in zip(sound, self.sample.fresh):
+            held, due = one.fields.get(learnt["name"]), self.device.raw(field, report)
+            if not isinstance(held, (int, float)) or (held != due and (modulus is None or (held - due) % modulus)):
+                return False
+        return True
 
     def compare_scale(self, sound):
         field = self.sample.instrument
         scale, offset = (field.form.scale, field.form.offset) if self.device.kind == "binary" else (1, 0)
         names = [one for one in self.reader.fields if one["name"] == field.name or (
             field.name == "supply_v" and one.get("role") == "supply")]
-        self.scale_right = any(self.reads_as(one, field, sound) and abs(one.get("scale", 1) / scale - 1) < 1e-6
+        self.scale_right = any(self.reads_as(one, field, sound, exactly=True)
+                               and abs(one.get("scale", 1) / scale - 1) < 1e-6
                                and abs(one.get("offset", 0) - offset) < 1e-6 for one in names)
 
 
