@@ -9,6 +9,7 @@
 
 #include "fieldfare/base/crc.h"
 #include "fieldfare/base/number_text.h"
+#include "fieldfare/site/sheet_words.h"
 
 namespace fieldfare::site {
 namespace {
@@ -65,108 +66,6 @@ std::string characters(const Octets& octets) {
   const auto is_printed = [](std::uint8_t each) { return each >= 0x20 && each <= 0x7E; };
   if (!std::all_of(octets.begin(), octets.end(), is_printed)) return hex(octets);
   return toml_text("text:" + std::string{octets.begin(), octets.end()});
-}
-
-std::string_view framing_word(fleet::Framing framing) {
-  switch (framing) {
-    case fleet::Framing::none:
-      return "none";
-    case fleet::Framing::slip:
-      return "slip";
-    case fleet::Framing::hdlc:
-      return "hdlc";
-    case fleet::Framing::cobs:
-      return "cobs";
-    case fleet::Framing::length_prefixed:
-      return "length-prefixed";
-    case fleet::Framing::delimited:
-      return "delimited";
-    case fleet::Framing::line:
-      return "line";
-  }
-  return "";
-}
-
-std::string_view body_word(fleet::Body body) {
-  switch (body) {
-    case fleet::Body::binary:
-      return "binary";
-    case fleet::Body::text:
-      return "text";
-    case fleet::Body::json:
-      return "json";
-    case fleet::Body::cbor:
-      return "cbor";
-    case fleet::Body::senml_json:
-      return "senml-json";
-    case fleet::Body::senml_cbor:
-      return "senml-cbor";
-  }
-  return "";
-}
-
-std::string_view role_word(fleet::FieldRole role) {
-  constexpr std::string_view kWords[] = {"reading", "address",  "name",    "sequence", "time",
-                                         "age",     "receiver", "rssi",    "snr",      "lqi",
-                                         "noise",   "supply",   "network", "payload",  "part"};
-  return kWords[static_cast<std::size_t>(role)];
-}
-
-std::string_view coding_word(fleet::TextCoding coding) {
-  constexpr std::string_view kWords[] = {"plain", "hex", "base64"};
-  return kWords[static_cast<std::size_t>(coding)];
-}
-
-std::string_view complement_word(fleet::Complement complement) {
-  constexpr std::string_view kWords[] = {"none", "ones", "twos"};
-  return kWords[static_cast<std::size_t>(complement)];
-}
-
-std::string_view order_word(ByteOrder order) { return order == ByteOrder::big ? "big" : "little"; }
-
-/// `be` or `le` where more than one octet has an order.
-std::string order_suffix(const NumberForm& form) {
-  if (form.octets == 1) return "";
-  return form.order == ByteOrder::big ? "be" : "le";
-}
-
-std::string type_word(const NumberForm& form) {
-  const std::string bits = whole(8 * form.octets) + order_suffix(form);
-  switch (form.kind) {
-    case NumberKind::unsigned_integer:
-      return 'u' + bits;
-    case NumberKind::signed_integer:
-      return 'i' + bits;
-    case NumberKind::real:
-      return 'f' + bits;
-    case NumberKind::bcd:
-      return "bcd" + whole(form.octets) + (form.order == ByteOrder::big ? "" : "le");
-  }
-  return "";
-}
-
-std::string type_word(const fleet::BinaryForm& form) {
-  const auto width = [](std::optional<int> octets) { return octets ? whole(*octets) : ""; };
-  return std::visit(
-      Overload{[](const NumberForm& number) { return type_word(number); },
-               [&](const fleet::OctetsForm& run) {
-                 const bool is_backwards = run.octets && run.order != ByteOrder::big;
-                 return "bytes" + width(run.octets) + (is_backwards ? "le" : "");
-               },
-               [&](const fleet::TextForm& text) { return "text" + width(text.octets); }},
-      form);
-}
-
-std::string check_name(const CheckFacts& check) {
-  switch (check.kind) {
-    case fleet::CheckKind::crc:
-      return check.crc;
-    case fleet::CheckKind::sum:
-      return check.octets == 1 ? "sum-8" : "sum-16";
-    case fleet::CheckKind::exclusive_or:
-      return "xor-8";
-  }
-  return "";
 }
 
 /// The order that is meant where a check doesn't say it.
