@@ -81,7 +81,10 @@ class Sample:
         self.shown_fields = [field for field in varied if field not in self.rough_fields]
         measured = [field for field in self.device.fields if field.quantity.digits is not None]
         field = self.dice.pick([field for field in measured if field in self.shown_fields] or measured)
-        report = self.dice.pick(sound)
+        # A value near nought agrees with any scale: somebody who knows that waits for a better one.
+        telling = [report for report in sound if abs(report.values[field.name]) >= 20 / 10 ** field.quantity.digits]
+        self.value_tells = bool(telling)
+        report = self.dice.pick(telling or sound)
         shown = f"{report.values[field.name]:.{field.quantity.digits}f}"
         self.instrument = field
         self.value = (field.name, shown, report.at_s + self.dice.between(-2, 2), self.label(report.node))

@@ -47,7 +47,7 @@ class Trial:
         self.whole_address = self.start_right = False
         self.fields_shown, self.fields_right, self.fields_same_form = len(sample.shown_fields), 0, 0
         self.rough_right = 0
-        self.scale_counts = sample.instrument in sample.shown_fields
+        self.scale_counts = sample.value_tells and sample.instrument in sample.shown_fields
         self.scale_right = False
         self.why = ""
         self.reader = None
