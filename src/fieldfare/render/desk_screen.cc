@@ -296,11 +296,18 @@ class RowLines {
   std::size_t first_ = 0, last_ = 0;
 };
 
+/// Whether it repeats what stands about a source above the list.
+bool is_told_above(const std::string& advice, const DeskView& view) {
+  return std::any_of(view.sources.begin(), view.sources.end(), [&](const auto& source) {
+    return !source.is_up && !source.remedy.empty() && advice.ends_with(source.remedy);
+  });
+}
+
 ScreenLines advice_of(const DeskView& view, const TextStyle& style) {
   ScreenLines lines{style};
-  if (view.advice.empty()) return lines;
-  lines.line("");
   for (const std::string& advice : view.advice) {
+    if (is_told_above(advice, view)) continue;
+    if (lines.size() == 0) lines.line("");
     lines.wrapped(fmt::format("   - {}", lines.safe(advice)), 5, 3);
   }
   return lines;

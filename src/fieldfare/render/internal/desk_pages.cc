@@ -74,7 +74,8 @@ ScreenLines node_page(const work::DeskRow& row, const work::DeskView& view,
   put_verdicts(page, row, view);
   for (const work::Reminder& reminder : view.reminders) {
     const bool of_this =
-        !reminder.node.empty() && (reminder.node == row.address || reminder.node == row.digits);
+        !reminder.node.empty() &&
+        (reminder.node == row.key || reminder.node == row.address || reminder.node == row.digits);
     if (!of_this) continue;
     page.entry("reminder", fmt::format("{}: {}", clock_words(reminder.due, view.now),
                                        page.safe(reminder.what)));
