@@ -226,6 +226,7 @@ class Matcher {
       if (best.size() > kMostStrangers) return {};
     }
     std::vector<Candidate> strangers;
+    strangers.reserve(best.size());
     for (const auto& [node, candidate] : best) strangers.push_back(candidate);
     return strangers;
   }
