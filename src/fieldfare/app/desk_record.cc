@@ -168,8 +168,6 @@ Result<Done, Trouble> DeskRecord::replay(const Take& take) const {
   return Done{};
 }
 
-void DeskRecord::remove_if_empty() {
-  if (!holds_something_) ::unlink(path_.c_str());
-}
+bool DeskRecord::remove_if_empty() { return !holds_something_ && ::unlink(path_.c_str()) == 0; }
 
 }  // namespace fieldfare::app

@@ -43,8 +43,8 @@ class DeskRecord {
   /// Everything so far, in order.
   Result<Done, Trouble> replay(const Take& take) const;
 
-  /// Removes the file where nothing came in and nothing was said.
-  void remove_if_empty();
+  /// Removes the file where nothing came in and nothing was said; true then.
+  bool remove_if_empty();
 
  private:
   DeskRecord(std::string path, int descriptor) : path_{std::move(path)}, descriptor_{descriptor} {}

@@ -95,7 +95,7 @@ TEST_F(DeskRecordTest, LeavesNoFileWhereNothingCameIn) {
   DeskRecord record = opened();
   record.append({Instant{1}, "r1", wire::ByteEvent::up, {}, {}});
   EXPECT_TRUE(record.write());
-  record.remove_if_empty();
+  EXPECT_TRUE(record.remove_if_empty());
   EXPECT_FALSE(fs::exists(path()));
 }
 
@@ -103,7 +103,7 @@ TEST_F(DeskRecordTest, KeepsTheFileOnceSomethingWasSaid) {
   DeskRecord record = opened();
   record.append({Instant{1}, "5CE7", wire::ByteEvent::said, {}, "provoke"});
   EXPECT_TRUE(record.write());
-  record.remove_if_empty();
+  EXPECT_FALSE(record.remove_if_empty());
   EXPECT_TRUE(fs::exists(path()));
 }
 

@@ -71,7 +71,9 @@ class DeskSession : private wire::HearingStream {
     while (!is_over()) turn();
     ways_.stop();
     finish();
-    return {view(request_.clock()), std::move(learnt_)};
+    DeskOutcome outcome{view(request_.clock()), std::move(learnt_)};
+    if (ways_.remove_record_if_empty()) outcome.view.kept_in.clear();
+    return outcome;
   }
 
  private:
@@ -144,7 +146,6 @@ class DeskSession : private wire::HearingStream {
       commit();
       keep_spoken();
     }
-    ways_.remove_record_if_empty();
   }
 
   // --- what the bytes mean ---

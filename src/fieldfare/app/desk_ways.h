@@ -57,7 +57,7 @@ class DeskWays {
 
   /// Into the record, at once: what somebody said.
   void say(const std::string& about, const std::string& what);
-  void remove_record_if_empty() { record_.remove_if_empty(); }
+  bool remove_record_if_empty() { return record_.remove_if_empty(); }
 
   /// Has the sources wait while `high` holds or too much waits here.
   void balance_load(bool high);
