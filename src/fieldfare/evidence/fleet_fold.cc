@@ -65,7 +65,6 @@ Entry FleetFold::entry_of(const fleet::Hearing& hearing) const {
   }
   if (hearing.implausible) entry.has |= Entry::kImplausible;
   if (hearing.batched) entry.has |= Entry::kBatched;
-  if (hearing.provoked) entry.has |= Entry::kProvoked;
   return entry;
 }
 
