@@ -37,7 +37,7 @@ void Inlet::read(const QueuedArrival& arrival, std::span<const std::uint8_t> oct
   }
   last_ticket_ = arrival.ticket;
   if (arrival.mark != 0) note_mark(arrival.mark);
-  if (awake_) awake_->to = std::max(awake_->to, arrival.at);
+  note_awake(arrival.at);
 }
 
 void Inlet::note_mark(std::uint64_t mark) {
@@ -58,7 +58,7 @@ void Inlet::note_mark(std::uint64_t mark) {
 void Inlet::end(Instant at, wire::HearingStream& out) {
   // The rest of a file is read by the next run, from the mark before it.
   if (!std::holds_alternative<fleet::FileEndpoint>(plan_.endpoint)) decoder_.finish(at, out);
-  if (awake_) awake_->to = std::max(awake_->to, at);
+  note_awake(at);
 }
 
 /// True where what comes after the change joins what came before it. Of a file

@@ -1,6 +1,7 @@
 // SPDX-License-Identifier: Apache-2.0
 #pragma once
 
+#include <algorithm>
 #include <functional>
 #include <optional>
 #include <string>
@@ -75,6 +76,11 @@ class Inlet {
   void repeat() { ++repeated_; }
   /// We are awake. Gives the stretch that ended, where we were not in between.
   std::optional<Awake> tick(Instant at);
+
+  /// We were awake up to then, as somebody noted at that time.
+  void note_awake(Instant at) {
+    if (awake_) awake_->to = std::max(awake_->to, at);
+  }
 
   bool is_up() const { return awake_.has_value(); }
   bool has_ended() const { return condition_ == source::Condition::ended; }

@@ -8,6 +8,7 @@
 
 #include "fieldfare/app/deafness.h"
 #include "fieldfare/app/external_sort.h"
+#include "fieldfare/app/first_day.h"
 #include "fieldfare/app/import_logs.h"
 #include "fieldfare/app/judge_fold.h"
 #include "fieldfare/store/store.h"
@@ -22,6 +23,7 @@ class StoreJudge {
  public:
   StoreJudge(const JudgeRequest& request, const fleet::Site& site, store::Store* store)
       : request_{request},
+        site_{site},
         facts_{&site, request.spoken},
         labels_{std::make_unique<fleet::Labels>()},
         fold_{*labels_,
@@ -39,6 +41,9 @@ class StoreJudge {
     }
     Judged judged;
     judged.verdict = judge_fold(fold_, *labels_, facts_, request_.confidence, deaf_);
+    if (first_day_) {
+      add_first_day(judged.verdict, judge::judge_first_day(*first_day_, now_), *labels_, site_);
+    }
     judged.run = run_facts(judged.verdict);
     judged.labels = std::move(labels_);
     return judged;
@@ -55,6 +60,7 @@ class StoreJudge {
   Fault fold_all(bool writable) {
     if (auto loaded = store_->load_labels(*labels_); !loaded) return loaded.error();
     if (!narrowed()) {
+      if (auto fault = recall_first_day()) return fault;
       if (auto fault = restore()) return fault;
     }
     if (auto fault = fold_new()) return fault;
@@ -62,6 +68,27 @@ class StoreJudge {
     if (auto fault = refold_overtaken()) return fault;
     if (auto fault = learn_deafness()) return fault;
     return writable && !narrowed() && last_arrival_ > watermark_ ? save() : std::nullopt;
+  }
+
+  /// What was provoked has to be known before the beat is followed.
+  Fault recall_first_day() {
+    auto day = stored_first_day(*store_, *labels_, facts_, site_);
+    if (!day) return day.error();
+    const auto listening = store_->listening();
+    if (!listening) return listening.error();
+    first_day_ = std::move(*day);
+    if (!first_day_) return std::nullopt;
+    now_ = end_of_listening(*listening, *first_day_);
+    provoked_ = provoked_times(*first_day_, now_, *labels_);
+    return std::nullopt;
+  }
+
+  fleet::Hearing marked(fleet::Hearing hearing) const {
+    if (const auto node = provoked_.find(hearing.node); node != provoked_.end()) {
+      const std::vector<Instant>& times = node->second;
+      hearing.provoked = std::find(times.begin(), times.end(), hearing.time) != times.end();
+    }
+    return hearing;
   }
 
   /// Takes up the checkpoints, as far as they fit what is known of the nodes now.
@@ -96,7 +123,7 @@ class StoreJudge {
       if (!wanted(stored.hearing.time)) {
         ++rows_outside_;
       } else if (!stale.contains(stored.hearing.node)) {
-        fold_.add(stored.hearing);
+        fold_.add(marked(stored.hearing));
       }
     });
     if (!scanned) return scanned.error();
@@ -109,7 +136,7 @@ class StoreJudge {
     for (const fleet::NodeIndex node : stale_) {
       const auto scanned =
           store_->scan_node(node, *labels_, [&](const store::StoredHearing& stored) {
-            if (stored.arrival <= last_arrival_) fold_.add(stored.hearing);
+            if (stored.arrival <= last_arrival_) fold_.add(marked(stored.hearing));
           });
       if (!scanned) return scanned.error();
     }
@@ -128,7 +155,7 @@ class StoreJudge {
     scan.nodes = overtaken;
     const auto scanned = store_->scan(scan, *labels_, [&](const store::StoredHearing& stored) {
       if (stored.arrival > last_arrival_ || !wanted(stored.hearing.time)) return;
-      kept = sort.add(stored.hearing.node, fold_.entry_of(stored.hearing)) && kept;
+      kept = sort.add(stored.hearing.node, fold_.entry_of(marked(stored.hearing))) && kept;
     });
     if (!scanned) return scanned.error();
     for (const fleet::NodeIndex node : overtaken) fold_.begin_refold(node);
@@ -172,6 +199,7 @@ class StoreJudge {
   }
 
   const JudgeRequest& request_;
+  const fleet::Site& site_;
   SiteFacts facts_;
   std::unique_ptr<fleet::Labels> labels_;
   evidence::FleetFold fold_;
@@ -180,6 +208,9 @@ class StoreJudge {
   std::int64_t last_arrival_ = 0;  ///< up to here this judging has it
   std::vector<fleet::NodeIndex> stale_;
   std::vector<evidence::Deafness> deaf_;
+  std::optional<judge::FirstDay> first_day_;
+  Instant now_{};  ///< up to when the first day is known
+  ProvokedTimes provoked_;
   std::uint64_t rows_outside_ = 0;
   std::vector<std::string> notes_;
 };

@@ -13,6 +13,7 @@
 #include "fieldfare/app/import_logs.h"
 #include "fieldfare/app/inlet.h"
 #include "fieldfare/app/listening_lock.h"
+#include "fieldfare/app/reminders.h"
 #include "fieldfare/app/site_facts.h"
 #include "fieldfare/app/storing_tally.h"
 #include "fieldfare/source/file_mark.h"
@@ -77,8 +78,13 @@ class Listener : private wire::HearingStream {
   Listener& operator=(const Listener&) = delete;
 
   store::Outcome keep_in(store::Store& store) {
+    store_ = &store;
     keeper_ = std::make_unique<HearingKeeper>(store, site_, *labels_);
-    return keeper_->begin(inlets_);
+    if (auto begun = keeper_->begin(inlets_); !begun) return begun;
+    auto reminders = open_reminders(store, *labels_);
+    if (!reminders) return Failure{reminders.error()};
+    reminders_ = std::move(*reminders);
+    return store::Done{};
   }
 
   ListenOutcome run() {
@@ -204,6 +210,18 @@ class Listener : private wire::HearingStream {
       if (keeper_) keeper_->listened(inlet, *ended);
       note(inlet.receiver(), "this machine slept, or its clock was set, from " +
                                  to_rfc3339(ended->to) + " to " + to_rfc3339(tick.at));
+    }
+    tell_due(tick.at);
+  }
+
+  void tell_due(Instant now) {
+    while (!reminders_.empty() && reminders_.front().due <= now) {
+      const KeptReminder& due = reminders_.front();
+      note({}, "reminder, due at " + to_rfc3339(due.due) + ": " + due.about + ", " + due.what);
+      if (const auto closed = close_reminder(*store_, *labels_, due); !closed) {
+        note({}, closed.error().text());
+      }
+      reminders_.erase(reminders_.begin());
     }
   }
 
@@ -333,6 +351,8 @@ class Listener : private wire::HearingStream {
   std::unique_ptr<fleet::Labels> labels_;
   std::vector<Inlet> inlets_;
   std::unique_ptr<HearingKeeper> keeper_;  ///< null: nothing is stored
+  store::Store* store_ = nullptr;          ///< likewise
+  std::vector<KeptReminder> reminders_;    ///< that are to be told, by when they are due
 
   ArrivalQueue queue_;
   source::Loop loop_;

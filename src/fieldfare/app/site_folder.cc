@@ -5,7 +5,10 @@
 #include <unistd.h>
 
 #include <cerrno>
+#include <cstdio>
 #include <filesystem>
+#include <fstream>
+#include <iterator>
 #include <system_error>
 
 #include "fieldfare/site/folder.h"
@@ -78,21 +81,54 @@ Result<SiteCheck, Trouble> check_site(const std::string& folder) {
   return SiteCheck{true, loaded->site.name, {}, loaded->warnings};
 }
 
-Result<std::vector<std::string>, Trouble> new_site(const NewSite& request) {
-  const fs::path folder{request.folder};
+Result<Done, Trouble> write_folder(const std::string& folder_name,
+                                   const std::vector<site::NamedText>& files) {
+  const fs::path folder{folder_name};
   if (auto complaint = why_not_here(folder)) return input_trouble(std::move(*complaint));
-  const std::string name = request.name.empty() ? name_of_folder(request.folder) : request.name;
-  std::vector<std::string> written;
-  for (const site::NamedText& file :
-       request.demo ? site::demo_files() : site::starter_files(name)) {
+  for (const site::NamedText& file : files) {
     const fs::path path = folder / file.name;
     std::error_code fault;
     fs::create_directories(path.parent_path(), fault);
     const int code = fault ? fault.value() : write_new_file(path, file.text);
     if (code != 0) return machine_trouble(about(path, words_of(code), "a folder to write in"));
-    written.push_back(file.name);
   }
-  return written;
+  return Done{};
+}
+
+Result<Done, Trouble> write_file(const std::string& path, std::string_view text) {
+  const int code = write_new_file(path, text);
+  if (code != 0) {
+    return machine_trouble(about(path, words_of(code),
+                                 "a name that is not in use, where files "
+                                 "can be written"));
+  }
+  return Done{};
+}
+
+Result<Done, Trouble> replace_file(const std::string& path, const std::string& expected,
+                                   const std::string& text) {
+  std::ifstream in{path, std::ios::binary};
+  const std::string held{std::istreambuf_iterator<char>{in}, {}};
+  if (!in || held != expected) {
+    return input_trouble(about(path, "was changed since it was written, and is left as it is",
+                               "the change by hand"));
+  }
+  const std::string beside = path + ".new";
+  std::error_code fault;
+  fs::remove(beside, fault);
+  int code = write_new_file(beside, text);
+  if (code == 0 && std::rename(beside.c_str(), path.c_str()) != 0) code = errno;
+  if (code != 0) return machine_trouble(about(path, words_of(code), "a folder to write in"));
+  return Done{};
+}
+
+Result<std::vector<std::string>, Trouble> new_site(const NewSite& request) {
+  const std::string name = request.name.empty() ? name_of_folder(request.folder) : request.name;
+  const auto files = request.demo ? site::demo_files() : site::starter_files(name);
+  if (auto written = write_folder(request.folder, files); !written) return Failure{written.error()};
+  std::vector<std::string> names;
+  for (const site::NamedText& file : files) names.push_back(file.name);
+  return names;
 }
 
 }  // namespace fieldfare::app

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <string_view>
 #include <vector>
 
 #include "fieldfare/app/trouble.h"
@@ -33,5 +34,17 @@ struct NewSite {
 /// Writes the files of a new site; gives their names, `/` between the parts.
 /// Nothing that exists is overwritten.
 Result<std::vector<std::string>, Trouble> new_site(const NewSite& request);
+
+/// Writes files into a new folder, or an empty one; nothing that exists is overwritten.
+Result<Done, Trouble> write_folder(const std::string& folder,
+                                   const std::vector<site::NamedText>& files);
+
+/// Writes one new file; nothing that exists is overwritten.
+Result<Done, Trouble> write_file(const std::string& path, std::string_view text);
+
+/// Puts `text` in the place of what a file holds, all or nothing. Refuses where it
+/// doesn't hold `expected`: somebody has changed it.
+Result<Done, Trouble> replace_file(const std::string& path, const std::string& expected,
+                                   const std::string& text);
 
 }  // namespace fieldfare::app

@@ -9,18 +9,12 @@
 #include <utility>
 
 #include "fieldfare/base/nearest.h"
-#include "fieldfare/base/number_text.h"
 #include "fieldfare/cli/command.h"
 #include "fieldfare/cli/completion.h"
+#include "fieldfare/cli/typed.h"
 
 namespace fieldfare::cli {
 namespace {
-
-/// The value of an option as somebody typed it, before it means anything.
-struct Typed {
-  std::string from, to, interval, sequence_bits, confidence, width, how_long, content, shell;
-  std::vector<std::string> sources;
-};
 
 /// All verbs with their options, and where the values go.
 class Arguments {
@@ -35,6 +29,7 @@ class Arguments {
     add_check();
     add_import();
     add_listen();
+    add_learn();
     add_judge();
     add_calc();
     add_completion();
@@ -101,7 +96,9 @@ class Arguments {
   }
 
   void add_listen() {
-    listen_app_ = verb("listen", "take in what receivers hear; without a SITE, show serial ports",
+    listen_app_ = verb("listen",
+                       "take in what receivers hear: for a SITE, or at a desk without one; alone, "
+                       "show serial ports",
                        "fieldfare new dairy --demo && fieldfare listen dairy --for '1 s' "
                        "--source 'cellar=udp://127.0.0.1:5005'");
     listen_app_->add_option("SITE", listen_.folder,
@@ -117,7 +114,70 @@ class Arguments {
     listen_app_->add_option("--for", typed_.how_long, "how long; until interrupted otherwise")
         ->type_name("\"10 min\"");
     listen_app_->add_flag("--show", listen_.show, "print hearings as they are stored");
+    add_desk(*listen_app_);
     listen_app_->add_flag("--json", listen_.json, "answer as one JSON document, at the end");
+  }
+
+  /// What there is without a site.
+  void add_desk(CLI::App& app) {
+    const char* group = "Without a SITE";
+    app.add_option("--port", typed_.ports, "a serial port, such as /dev/ttyUSB0")
+        ->type_name("DEVICE")
+        ->group(group);
+    app.add_option("--baud", typed_.baud, "its speed; 115200 otherwise")
+        ->type_name("BAUD")
+        ->group(group);
+    app.add_option("--mqtt", typed_.brokers, "a broker, such as mqtt://broker, and a topic filter")
+        ->type_name("URL TOPIC")
+        ->type_size(2)
+        ->group(group);
+    app.add_option("--udp", typed_.sockets, "datagrams to a port of this machine")
+        ->type_name("[ADDRESS:]PORT")
+        ->group(group);
+    app.add_option("--log", typed_.logs, "a log of hearings that grows; - reads a pipe")
+        ->type_name("FILE")
+        ->group(group);
+    app.add_option("--sheet", listen_.sheets, "what the bytes mean; learnt from them otherwise")
+        ->type_name("FILE")
+        ->group(group);
+    app.add_option("--keep", listen_.keep, "where all bytes go; goes on with what it holds")
+        ->type_name("FILE")
+        ->group(group);
+    app.add_option("--width", typed_.width, "columns of text; the terminal's otherwise")
+        ->type_name("COLUMNS")
+        ->group(group);
+    app.add_flag("--lines", listen_.lines, "tell what happens line by line, without a live list")
+        ->group(group);
+  }
+
+  void add_learn() {
+    learn_app_ = verb("learn", "a sheet from bytes that nobody has described",
+                      "printf '{\"node\":\"02AA\",\"seq\":%d,\"temperature_c\":21.5}\\n' 1 2 3 4 | "
+                      "fieldfare learn -");
+    learn_app_
+        ->add_option("FROM", learn_.from,
+                     "a log of bytes, a file of JSON, text or bytes, a device, or a source's URL")
+        ->required();
+    learn_app_->add_option("--label", learn_.labels, "last digits of the nodes' labels")
+        ->type_name("DIGITS")
+        ->delimiter(',');
+    learn_app_
+        ->add_option("--provoked", typed_.provoked,
+                     "when a report was caused by hand, and the digits of that node's label")
+        ->type_name("TIME[=DIGITS]");
+    learn_app_
+        ->add_option("--value", typed_.values,
+                     "what an instrument says, such as temperature_c=21.4, when, and beside which "
+                     "node")
+        ->type_name("NAME=NUMBER[@TIME][=DIGITS]");
+    learn_app_->add_option("--name", learn_.name, "of the sheet; learnt-node otherwise")
+        ->type_name("NAME");
+    learn_app_->add_option("--out", learn_.out, "file to write the sheet to")->type_name("FILE");
+    learn_app_->add_option("--for", typed_.how_long, "how long to listen; 1 min otherwise")
+        ->type_name("\"10 min\"");
+    learn_app_->add_option("--keep", learn_.keep, "where the bytes of a source go")
+        ->type_name("FILE");
+    learn_app_->add_flag("--json", learn_.json, "answer as one JSON document");
   }
 
   void add_judge() {
@@ -211,99 +271,11 @@ class Arguments {
     if (new_app_->parsed()) return Command{new_};
     if (check_app_->parsed()) return Command{check_};
     if (import_app_->parsed()) return Command{import_};
-    if (listen_app_->parsed()) return listen_command();
+    if (listen_app_->parsed()) return meant_by(listen_, typed_);
+    if (learn_app_->parsed()) return meant_by(learn_, typed_);
     if (calc_app_->parsed()) return Command{calc_};
     if (completion_app_->parsed()) return Command{PrintCommand{bash_completion(verbs())}};
-    return judge_command();
-  }
-
-  Result<Command, std::string> listen_command() {
-    std::string wrong;
-    read("--for", typed_.how_long, positive_duration, "a duration such as \"10 min\"",
-         listen_.how_long, wrong);
-    for (const std::string& source : typed_.sources) {
-      const std::size_t equals = source.find('=');
-      if (equals == 0 || equals == std::string::npos) {
-        wrong = fmt::format(
-            "--source '{}' can't be read; expected a receiver's name and a URL, such as "
-            "office=serial:///dev/ttyUSB0",
-            source);
-        break;
-      }
-      listen_.sources.emplace_back(source.substr(0, equals), source.substr(equals + 1));
-    }
-    listen_.sends_log = typed_.content == "log";
-    if (wrong.empty() && !typed_.content.empty() && !listen_.sends_log &&
-        typed_.content != "frames") {
-      wrong = fmt::format("--content '{}' can't be read; expected frames or log", typed_.content);
-    }
-    if (wrong.empty() && listen_.show && listen_.json) {
-      wrong = "--show and --json both want standard output; expected one of them";
-    }
-    if (wrong.empty() && listen_.folder.empty() &&
-        (listen_.show || listen_.how_long || !listen_.sources.empty())) {
-      wrong = "listen needs a SITE to store what it hears; begin one with: fieldfare new FOLDER";
-    }
-    if (!wrong.empty()) return Failure{std::move(wrong)};
-    return Command{listen_};
-  }
-
-  Result<Command, std::string> judge_command() {
-    if (judge_.folder.empty() && judge_.logs.empty()) {
-      return Failure{
-          std::string{"judge has nothing to judge; give a SITE, or --log FILE, or both"}};
-    }
-    std::string wrong;
-    read("--from", typed_.from, parse_rfc3339, "a moment such as 2026-03-02T07:15:00Z", judge_.from,
-         wrong);
-    read("--to", typed_.to, parse_rfc3339, "a moment such as 2026-03-02T07:15:00Z", judge_.to,
-         wrong);
-    read("--interval", typed_.interval, positive_duration, "a duration such as \"31 s\"",
-         judge_.interval, wrong);
-    read("--seq-bits", typed_.sequence_bits, counter_bits, "a whole number from 1 to 32",
-         judge_.sequence_bits, wrong);
-    std::optional<double> confidence;
-    read("--confidence", typed_.confidence, open_share, "a share between 0 and 1 such as 0.95",
-         confidence, wrong);
-    judge_.confidence = confidence.value_or(judge_.confidence);
-    read("--width", typed_.width, columns_wanted, "a whole number from 20 to 1000", judge_.width,
-         wrong);
-    if (judge_.from && judge_.to && *judge_.to <= *judge_.from) {
-      wrong = "--to is not after --from; expected an earlier --from or a later --to";
-    }
-    if (!wrong.empty()) return Failure{std::move(wrong)};
-    return Command{judge_};
-  }
-
-  template <class Value, class Parse>
-  static void read(std::string_view option, const std::string& typed, const Parse& parse,
-                   std::string_view expected, std::optional<Value>& value, std::string& wrong) {
-    if (typed.empty() || !wrong.empty()) return;
-    value = parse(typed);
-    if (!value) wrong = fmt::format("{} '{}' can't be read; expected {}", option, typed, expected);
-  }
-
-  static std::optional<Duration> positive_duration(std::string_view text) {
-    const auto duration = parse_duration(text);
-    return duration && duration->ns > 0 ? duration : std::nullopt;
-  }
-  static std::optional<double> whole(std::string_view text, double low, double high) {
-    const auto number = parse_number(text);
-    const bool fits = number && *number >= low && *number <= high &&
-                      *number == static_cast<double>(static_cast<int>(*number));
-    return fits ? number : std::nullopt;
-  }
-  static std::optional<std::uint8_t> counter_bits(std::string_view text) {
-    const auto bits = whole(text, 1, 32);
-    return bits ? std::optional{static_cast<std::uint8_t>(*bits)} : std::nullopt;
-  }
-  static std::optional<std::size_t> columns_wanted(std::string_view text) {
-    const auto width = whole(text, 20, 1000);
-    return width ? std::optional{static_cast<std::size_t>(*width)} : std::nullopt;
-  }
-  static std::optional<double> open_share(std::string_view text) {
-    const auto share = parse_number(text);
-    return share && *share > 0 && *share < 1 ? share : std::nullopt;
+    return meant_by(judge_, typed_);
   }
 
   CLI::App app_{
@@ -313,6 +285,7 @@ class Arguments {
   CLI::App* check_app_ = nullptr;
   CLI::App* import_app_ = nullptr;
   CLI::App* listen_app_ = nullptr;
+  CLI::App* learn_app_ = nullptr;
   CLI::App* judge_app_ = nullptr;
   CLI::App* calc_app_ = nullptr;
   CLI::App* completion_app_ = nullptr;
@@ -320,6 +293,7 @@ class Arguments {
   CheckCommand check_;
   ImportCommand import_;
   ListenCommand listen_;
+  LearnCommand learn_;
   JudgeCommand judge_;
   CalcCommand calc_;
   Typed typed_;

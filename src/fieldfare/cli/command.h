@@ -41,6 +41,31 @@ struct ListenCommand {
   bool sends_log = false;  ///< the sources do, whatever the sheets say
   bool show = false;
   bool json = false;
+  // without a site
+  std::vector<std::string> sheets;  ///< files
+  std::string keep;                 ///< file for the bytes; empty: a name is made
+  std::optional<std::size_t> width;
+  bool lines = false;  ///< no live list, even on a terminal
+};
+
+struct LearnCommand {
+  std::string from;
+  std::vector<std::string> labels;
+  /// When, and the label's digits, as somebody typed them.
+  std::vector<std::pair<Instant, std::string>> provoked;
+  struct Value {
+    std::string field;
+    double value = 0;
+    double tolerance = 0;
+    std::optional<Instant> at;
+    std::string digits;
+  };
+  std::vector<Value> values;
+  std::string name = "learnt-node";
+  std::string out;  ///< file for the sheet; empty: it is not written
+  std::optional<Duration> how_long;
+  std::string keep;
+  bool json = false;
 };
 
 struct JudgeCommand {
@@ -69,8 +94,8 @@ struct PrintCommand {
   std::string text;
 };
 
-using Command = std::variant<NewCommand, CheckCommand, ImportCommand, ListenCommand, JudgeCommand,
-                             CalcCommand, PrintCommand>;
+using Command = std::variant<NewCommand, CheckCommand, ImportCommand, ListenCommand, LearnCommand,
+                             JudgeCommand, CalcCommand, PrintCommand>;
 
 /// What the arguments ask for, or what is wrong with them as one sentence.
 Result<Command, std::string> parse_command(int argc, const char* const* argv);

@@ -46,6 +46,33 @@ TEST(Arguments, OfCalcKeepTheirKeysApart) {
   EXPECT_THAT(calc.arguments, ElementsAre("tx_dbm=-3", "loss_db=90"));
 }
 
+TEST(Arguments, OfADeskAreItsSources) {
+  const auto command = parse({"listen", "--port", "/dev/ttyUSB0", "--baud", "9600", "--mqtt",
+                              "mqtt://broker", "dairy/#", "--udp", "5005", "--keep", "desk.bytes"});
+  ASSERT_TRUE(command) << command.error();
+  const auto& listen = std::get<ListenCommand>(*command);
+  using Pair = std::pair<std::string, std::string>;
+  EXPECT_THAT(listen.sources,
+              ElementsAre(Pair{"r1", "serial:///dev/ttyUSB0?baud=9600"},
+                          Pair{"r2", "mqtt://broker/dairy/%23"}, Pair{"r3", "udp://0.0.0.0:5005"}));
+  EXPECT_FALSE(listen.sends_log);
+  EXPECT_EQ(listen.keep, "desk.bytes");
+}
+
+TEST(Arguments, OfLearnAreItsHints) {
+  const auto command =
+      parse({"learn", "desk.bytes", "--label", "5CE7,A1B2", "--label", "0003", "--provoked",
+             "2026-03-02T07:00:00Z=5CE7", "--value", "temperature_c=21.4", "--json"});
+  ASSERT_TRUE(command) << command.error();
+  const auto& learn = std::get<LearnCommand>(*command);
+  EXPECT_EQ(learn.from, "desk.bytes");
+  EXPECT_THAT(learn.labels, ElementsAre("5CE7", "A1B2", "0003"));
+  ASSERT_EQ(learn.provoked.size(), 1U);
+  EXPECT_EQ(learn.provoked[0].second, "5CE7");
+  ASSERT_EQ(learn.values.size(), 1U);
+  EXPECT_EQ(learn.values[0].value, 21.4);
+}
+
 TEST(WrongArguments, ProposeTheNearestName) {
   EXPECT_THAT(wrong_with({"jugde"}), HasSubstr("did you mean judge?"));
   EXPECT_THAT(wrong_with({"judge", "x", "--jsno"}), HasSubstr("did you mean --json?"));
@@ -59,10 +86,16 @@ TEST(WrongArguments, SayWhatWasExpected) {
   EXPECT_THAT(wrong_with({"judge", "x", "--confidence", "95"}), HasSubstr("0.95"));
   EXPECT_THAT(wrong_with({"judge", "x", "--interval", "0 s"}), HasSubstr("duration"));
   EXPECT_THAT(wrong_with({"import", "x"}), HasSubstr("--log"));
+  EXPECT_THAT(wrong_with({"listen", "--for", "1 s"}), HasSubstr("--port"));
+  EXPECT_THAT(wrong_with({"listen", "x", "--port", "/dev/ttyUSB0"}), HasSubstr("--source"));
+  EXPECT_THAT(wrong_with({"listen", "--udp", "1", "--log", "x.csv"}), HasSubstr("rows"));
+  EXPECT_THAT(wrong_with({"learn", "x", "--value", "21.4"}), HasSubstr("temperature_c=21.4"));
+  EXPECT_THAT(wrong_with({"learn", "x", "--provoked", "5CE7"}), HasSubstr("a moment"));
 }
 
 TEST(Help, IsPrintedForEveryVerb) {
-  for (const char* verb : {"new", "check", "import", "judge", "calc", "completion"}) {
+  for (const char* verb :
+       {"new", "check", "import", "listen", "learn", "judge", "calc", "completion"}) {
     const auto command = parse({verb, "--help"});
     ASSERT_TRUE(command) << verb;
     EXPECT_THAT(std::get<PrintCommand>(*command).text, HasSubstr("Example:")) << verb;

@@ -6,8 +6,10 @@
 #include <utility>
 
 #include "fieldfare/app/site_folder.h"
+#include "fieldfare/cli/desk.h"
 #include "fieldfare/cli/verbs.h"
 #include "fieldfare/render/listen_answer.h"
+#include "fieldfare/source/port_choice.h"
 
 namespace fieldfare::cli {
 namespace {
@@ -49,11 +51,21 @@ render::ListenAnswer answer_of(const app::ListenOutcome& outcome) {
 
 Exit show_ports(bool json) {
   std::vector<render::PortAnswer> ports;
-  for (const source::Port& port : app::serial_ports()) {
-    ports.push_back({port.device, port.stable_name, port.description, port.manufacturer,
-                     port.serial_number, port.usb_id.value_or(""), port.driver, port.may_open,
-                     port.busy_by});
+  const std::vector<source::Port> found = app::serial_ports();
+  for (const source::Port& port : found) {
+    ports.push_back({port.device,
+                     port.stable_name,
+                     port.description,
+                     port.manufacturer,
+                     port.serial_number,
+                     port.usb_id.value_or(""),
+                     port.driver,
+                     port.may_open,
+                     port.busy_by,
+                     {}});
   }
+  if (const auto likely = source::likeliest_port(found))
+    ports[likely->index].likeliest = likely->why;
   return print(
       json ? render::ports_json(ports) : render::ports_text(ports, output_style(std::nullopt)),
       Exit::yes);
@@ -62,7 +74,8 @@ Exit show_ports(bool json) {
 }  // namespace
 
 Exit run(const ListenCommand& command) {
-  if (command.folder.empty()) return show_ports(command.json);
+  if (command.folder.empty() && command.sources.empty()) return show_ports(command.json);
+  if (command.folder.empty()) return run_at_desk(command, now);
   const auto site = app::open_site(command.folder);
   if (!site) return print(site.error());
   use_time_zone(site->site.timezone);

@@ -11,6 +11,7 @@ Exit run(const NewCommand& command);
 Exit run(const CheckCommand& command);
 Exit run(const ImportCommand& command);
 Exit run(const ListenCommand& command);
+Exit run(const LearnCommand& command);
 Exit run(const JudgeCommand& command);
 Exit run(const CalcCommand& command);
 Exit run(const PrintCommand& command);

@@ -35,6 +35,8 @@ struct Entry {
     kImpossibleSequence = 16,
     /// Delivered with others of its node: the time says nothing about the beat.
     kBatched = 32,
+    /// Caused by hand: a report like others, but off the beat.
+    kProvoked = 64,
   };
 
   bool is(Has bit) const { return (has & bit) != 0; }

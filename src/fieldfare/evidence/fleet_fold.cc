@@ -65,6 +65,7 @@ Entry FleetFold::entry_of(const fleet::Hearing& hearing) const {
   }
   if (hearing.implausible) entry.has |= Entry::kImplausible;
   if (hearing.batched) entry.has |= Entry::kBatched;
+  if (hearing.provoked) entry.has |= Entry::kProvoked;
   return entry;
 }
 

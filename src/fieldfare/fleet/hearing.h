@@ -37,6 +37,7 @@ struct Hearing {
   std::span<const Reading> readings;  ///< owned by the source, valid until its next hearing
   bool batched = false;      ///< delivered with others of its node and without a time of its own:
                              ///< `time` is the delivery's, no beat
+  bool provoked = false;     ///< somebody caused it by hand: it says nothing about the beat
   bool implausible = false;  ///< carries a value that cannot be in its unit
 };
 

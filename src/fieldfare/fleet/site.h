@@ -57,6 +57,7 @@ struct Card {
 struct Node {
   std::string name;
   std::optional<Address> address;
+  std::string label;  ///< last digits of its label as somebody read them, upper-case hex; or empty
   std::optional<std::size_t> sheet;  ///< index into Site::node_sheets
   std::optional<std::size_t> need;   ///< index into Site::needs
   std::optional<Position> at_m;

@@ -4,8 +4,10 @@
 #include <algorithm>
 #include <array>
 #include <map>
+#include <span>
 #include <utility>
 
+#include "fieldfare/judge/first_judgement.h"
 #include "fieldfare/judge/internal/first_claims.h"
 #include "fieldfare/judge/internal/first_identity.h"
 #include "fieldfare/judge/internal/provoked.h"
@@ -117,13 +119,8 @@ std::vector<std::vector<bool>> provoked_reports(const FirstDay& day,
   return provoked;
 }
 
-}  // namespace
-
-std::vector<ProvokedOutcome> match_provocations(const FirstDay& day, Instant now) {
-  const std::vector<FirstBeat> beats = first_beats(day);
-  const Suffixes suffixes{day.nodes};
-  const std::vector<internal::Answer> answers =
-      internal::answers({.day = day, .beats = beats, .suffixes = suffixes}, now);
+std::vector<ProvokedOutcome> outcomes_of(const FirstDay& day,
+                                         std::span<const internal::Answer> answers) {
   std::vector<ProvokedOutcome> outcomes(answers.size());
   for (std::size_t i = 0; i < answers.size(); ++i) {
     outcomes[i].provocation = i;
@@ -135,27 +132,42 @@ std::vector<ProvokedOutcome> match_provocations(const FirstDay& day, Instant now
   return outcomes;
 }
 
-std::vector<FirstVerdict> judge_first_day(const FirstDay& day, Instant now) {
-  const std::vector<FirstBeat> beats = first_beats(day);
+}  // namespace
+
+FirstJudgement judge_whole_first_day(const FirstDay& day, Instant now) {
+  FirstJudgement judgement;
+  judgement.beats = first_beats(day);
   const Suffixes suffixes{day.nodes};
   const std::vector<internal::Answer> answers =
-      internal::answers({.day = day, .beats = beats, .suffixes = suffixes}, now);
+      internal::answers({.day = day, .beats = judgement.beats, .suffixes = suffixes}, now);
+  judgement.outcomes = outcomes_of(day, answers);
   const internal::Identities identities{day, answers, internal::labels_of(day, suffixes)};
   const Bench bench{day, now, identities,
                     day.network ? day.network : usual_network(day, identities)};
   std::vector<std::vector<bool>> provoked = provoked_reports(day, answers);
-  std::vector<FirstVerdict> verdicts;
   for (std::size_t i = 0; i < day.nodes.size(); ++i) {
-    verdicts.push_back(judge_node(bench, i, {day.nodes[i], beats[i], std::move(provoked[i])}));
+    judgement.verdicts.push_back(
+        judge_node(bench, i, {day.nodes[i], judgement.beats[i], std::move(provoked[i])}));
   }
   for (const internal::Label& label : identities.labels()) {
     if (!label.fits.empty()) continue;
     FirstVerdict verdict;
     verdict.digits = label.digits;
     conclude(verdict, {identities.judge_unheard(label)});
-    verdicts.push_back(std::move(verdict));
+    judgement.verdicts.push_back(std::move(verdict));
   }
-  return verdicts;
+  return judgement;
+}
+
+std::vector<ProvokedOutcome> match_provocations(const FirstDay& day, Instant now) {
+  const std::vector<FirstBeat> beats = first_beats(day);
+  const Suffixes suffixes{day.nodes};
+  return outcomes_of(day,
+                     internal::answers({.day = day, .beats = beats, .suffixes = suffixes}, now));
+}
+
+std::vector<FirstVerdict> judge_first_day(const FirstDay& day, Instant now) {
+  return judge_whole_first_day(day, now).verdicts;
 }
 
 std::vector<std::size_t> nodes_ending_in(std::span<const FirstNode> nodes,

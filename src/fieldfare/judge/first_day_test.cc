@@ -198,6 +198,41 @@ TEST(FirstDay, ANodeThatSpeaksOnlyWhenItIsProvokedIsKnownByTheSecondTime) {
   EXPECT_TRUE(begins(told(day.at_s(570, kFirst), Claim::identity), "met"));
 }
 
+TEST(FirstDay, ReportsAtEvenTimesMayBeABeatThoughEachWasProvoked) {
+  EXPECT_TRUE(begins(told(DayOf{}
+                              .report(kFirst, 0, 7)
+                              .provoke("5CE7", 398)
+                              .report(kFirst, 400, 8)
+                              .provoke("5CE7", 798)
+                              .report(kFirst, 800, 9)
+                              .at_s(1000, kFirst),
+                          Claim::identity),
+                     "open"));
+}
+
+TEST(FirstDay, AFirstReportIsDoubtfulWhileAnotherNodeBeginsAnew) {
+  DayOf day = DayOf{}
+                  .beats(kSecond, 0, 40, 3)
+                  .provoke("5CE7", 100)
+                  .report(kSecond, 103, 0)
+                  .report(kFirst, 150, 977);
+  EXPECT_TRUE(begins(told(day.at_s(230, kFirst), Claim::identity), "open"));
+  // It is nobody's restart but its own.
+  day.provoke("A1B2", 101);
+  EXPECT_TRUE(begins(told(day.at_s(230, kFirst), Claim::identity), "met"));
+}
+
+TEST(FirstDay, NoLabelIsWrongWhoseOwnNodeMayHaveAnswered) {
+  EXPECT_FALSE(DayOf{}
+                   .beats(kSecond, 0, 60, 4)
+                   .report(kFirst, 50, 977)
+                   .provoke("5CE7", 200)
+                   .report(kSecond, 203, 0)
+                   .report(kFirst, 205, 978)
+                   .at_s(400, kFirst)
+                   .failed);
+}
+
 TEST(FirstDay, ALabelOfWhichNothingWasHeardHasAVerdictOfItsOwn) {
   const FirstVerdict verdict = DayOf{}.beats(kSecond, 0, 60, 3).label("5CE7").at_s(130, "5CE7");
   EXPECT_EQ(verdict.headline, "not heard");

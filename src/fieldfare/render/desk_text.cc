@@ -5,7 +5,6 @@
 #include "fieldfare/render/desk_screen.h"
 #include "fieldfare/render/internal/desk_words.h"
 #include "fieldfare/render/internal/page.h"
-#include "fieldfare/render/internal/phrases.h"
 #include "fieldfare/render/judge_view.h"
 
 namespace fieldfare::render {
@@ -53,9 +52,8 @@ void put_node(Page& page, const work::DeskRow& row, Instant now) {
   page.heading(head);
   put_heard(page, row, now);
   for (const judge::Verdict& verdict : row.verdict.verdicts) {
-    std::string text = fmt::format("{}: {}", word_of(verdict.outcome), page.safe(verdict.why));
-    if (verdict.needs) text += fmt::format("; needs {}", internal::needs_phrase(*verdict.needs));
-    page.entry(word_of(verdict.claim), text, kNameWidth);
+    page.entry(word_of(verdict.claim),
+               fmt::format("{}: {}", word_of(verdict.outcome), page.safe(verdict.why)), kNameWidth);
   }
   if (!row.note.empty()) page.entry("note", page.safe(row.note), kNameWidth);
   if (!row.verdict.next.empty()) page.entry("to do", page.safe(row.verdict.next), kNameWidth);

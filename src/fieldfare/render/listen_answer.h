@@ -54,6 +54,7 @@ struct PortAnswer {
   std::string driver;
   bool may_open = true;
   std::string busy_by;
+  std::string likeliest;  ///< why a receiver is most likely there; empty: it isn't
 };
 /// Schema `fieldfare/ports/1`, docs/schema/ports.schema.json.
 std::string ports_json(const std::vector<PortAnswer>& ports);

@@ -91,6 +91,7 @@ std::string ports_json(const std::vector<PortAnswer>& ports) {
     put_if(json, "driver", port.driver);
     json.put("may_open", port.may_open);
     put_if(json, "busy_by", port.busy_by);
+    put_if(json, "likeliest", port.likeliest);
     json.close_object();
   }
   json.close_array();

@@ -71,6 +71,7 @@ void add_port(Page& page, const PortAnswer& port) {
   if (!port.stable_name.empty()) page.item("stays the same as " + page.safe(port.stable_name));
   if (!port.busy_by.empty()) page.item("in use by " + page.safe(port.busy_by));
   if (!port.may_open) page.item("you may not open it: your account lacks the right");
+  if (!port.likeliest.empty()) page.item("likeliest: " + page.safe(port.likeliest));
 }
 
 }  // namespace
@@ -128,9 +129,15 @@ std::string ports_text(const std::vector<PortAnswer>& ports, const TextStyle& st
         "plugged in.");
     return page.finish();
   }
-  for (const PortAnswer& port : ports) add_port(page, port);
+  std::string likeliest = ports.front().device;
+  for (const PortAnswer& port : ports) {
+    add_port(page, port);
+    if (!port.likeliest.empty()) likeliest = port.device;
+  }
+  page.sentence("To begin, with nothing set up:");
+  page.line("  fieldfare listen --port " + page.safe(likeliest));
   page.sentence(
-      "To listen to one, give it to a receiver in site.toml as its source, such as "
+      "For a site, give the port to a receiver in site.toml as its source, such as "
       "\"serial:///dev/ttyUSB0?baud=115200\", and then: fieldfare listen SITE");
   return page.finish();
 }

@@ -6,49 +6,10 @@
 
 #include "fieldfare/base/utf8.h"
 #include "fieldfare/site/internal/frame_writer.h"
+#include "fieldfare/site/internal/toml_comment.h"
 
 namespace fieldfare::site {
 namespace {
-
-constexpr std::size_t kColumns = 88;
-
-/// What TOML allows in a comment: no control but the tab, and well-formed UTF-8.
-std::string printable(std::string_view text) {
-  std::string clean;
-  while (!text.empty()) {
-    const std::size_t size = utf8_character_size(text);
-    const std::string_view character = text.substr(0, std::max<std::size_t>(size, 1));
-    const bool is_fit = size != 0 && (character == "\t" || !is_control(character));
-    clean += is_fit ? character : "?";
-    text.remove_prefix(character.size());
-  }
-  return clean;
-}
-
-/// One line of a person's text as comment lines, broken at blanks; what goes on is
-/// set in as the line is. A word that is longer than a line stays whole.
-std::string comment_line(std::string line) {
-  constexpr std::size_t kRoom = kColumns - 2;
-  const std::string indent(std::min(line.find_first_not_of(' '), line.size()), ' ');
-  std::string out;
-  while (line.size() > kRoom) {
-    const std::size_t blank = line.rfind(' ', kRoom);
-    if (blank == std::string::npos || blank < indent.size() + 1) break;
-    out += "# " + line.substr(0, blank) + '\n';
-    line = indent + line.substr(blank + 1);
-  }
-  return out + (line.empty() ? "#\n" : "# " + line + '\n');
-}
-
-std::string comment(std::string_view text) {
-  std::string out;
-  while (!text.empty()) {
-    const std::size_t end = std::min(text.find('\n'), text.size());
-    out += comment_line(printable(text.substr(0, end)));
-    text.remove_prefix(std::min(end + 1, text.size()));
-  }
-  return out;
-}
 
 std::string head_section(const fleet::SheetHead& head) {
   std::string text =
@@ -72,11 +33,11 @@ bool is_at(const fleet::FieldLayout& field, const fleet::FieldFacts& facts) {
 }
 
 std::string frame_section(const fleet::NodeSheet& sheet, const SheetComments& comments) {
-  std::string text = comment(comments.frame) + "[frame]\n" + frame_keys(*sheet.frame);
+  std::string text = toml_comment(comments.frame) + "[frame]\n" + frame_keys(*sheet.frame);
   for (std::size_t i = 0; i < sheet.frame->fields.size(); ++i) {
     const fleet::FieldLayout& field = sheet.frame->fields[i];
     text += '\n';
-    if (i < comments.fields.size()) text += comment(comments.fields[i]);
+    if (i < comments.fields.size()) text += toml_comment(comments.fields[i]);
     text += "[[frame.field]]\n" + frame_field_keys(field);
     for (const fleet::FieldFacts& facts : sheet.fields) {
       if (is_at(field, facts)) text += field_facts_keys(facts);
@@ -103,14 +64,14 @@ std::string facts_sections(const fleet::NodeSheet& sheet) {
 }  // namespace
 
 std::string sheet_text(const fleet::NodeSheet& sheet, const SheetComments& comments) {
-  std::string text = comment(comments.head) + head_section(sheet.head);
+  std::string text = toml_comment(comments.head) + head_section(sheet.head);
   const auto add = [&text](const std::string& section) {
     if (!section.empty()) text += '\n' + section;
   };
-  add(comment(comments.sequence) + sequence_section(sheet.sequence));
+  add(toml_comment(comments.sequence) + sequence_section(sheet.sequence));
   if (sheet.frame) add(frame_section(sheet, comments));
   add(facts_sections(sheet));
-  add(comment(comments.tail));
+  add(toml_comment(comments.tail));
   return text;
 }
 

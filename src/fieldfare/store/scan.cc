@@ -38,7 +38,7 @@ class Passage {
   }
 
   void hand_over(const Row& row) {
-    if (row.arrival <= scan_.after_arrival) return;
+    if (row.arrival <= scan_.after_arrival || row.arrival > scan_.up_to_arrival) return;
     stored_.arrival = row.arrival;
     fill_hearing(row, stored_.hearing);
     stored_.hearing.node = names_.node(row.node);
@@ -115,8 +115,8 @@ Result<std::int64_t, Complaint> Store::scan(const Scan& scan, fleet::Labels& lab
     const Transaction transaction{database, Transaction::Kind::read};
     impl_->names.load(database, labels);
     Passage passage{database, impl_->names, scan, labels, take};
-    const std::int64_t last =
-        std::max(scan.after_arrival, database.integer("SELECT max(arrival) FROM hearing"));
+    const std::int64_t stored = database.integer("SELECT max(arrival) FROM hearing");
+    const std::int64_t last = std::max(scan.after_arrival, std::min(stored, scan.up_to_arrival));
 
     Statement rows =
         database.prepare(std::string{"SELECT "} + kHearingColumns +
@@ -125,7 +125,7 @@ Result<std::int64_t, Complaint> Store::scan(const Scan& scan, fleet::Labels& lab
         database.prepare("SELECT number, packed FROM stretch WHERE number >= ? ORDER BY number");
     std::int64_t next = scan.after_arrival + 1;
     stretches.bind(1, scan.after_arrival / kStretchRows);
-    while (stretches.step()) {
+    while (next <= last && stretches.step()) {
       const std::int64_t first_packed = stretches.integer(0) * kStretchRows + 1;
       scan_rows(rows, next, first_packed - 1, passage);
       next = first_packed + kStretchRows;
@@ -139,7 +139,7 @@ Result<std::int64_t, Complaint> Store::scan(const Scan& scan, fleet::Labels& lab
 
 Result<std::int64_t, Complaint> Store::scan_node(fleet::NodeIndex node, fleet::Labels& labels,
                                                  const Take& take) {
-  return scan({.after_arrival = 0, .with_readings = false, .nodes = {&node, 1}}, labels, take);
+  return scan({.nodes = {&node, 1}}, labels, take);
 }
 
 }  // namespace fieldfare::store

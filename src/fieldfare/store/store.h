@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <functional>
+#include <limits>
 #include <memory>
 #include <optional>
 #include <span>
@@ -28,6 +29,7 @@ struct Options {
 /// Which hearings a scan hands over.
 struct Scan {
   std::int64_t after_arrival = 0;
+  std::int64_t up_to_arrival = std::numeric_limits<std::int64_t>::max();
   bool with_readings = false;
   std::span<const fleet::NodeIndex> nodes{};  ///< empty: all
 };

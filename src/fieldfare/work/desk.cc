@@ -38,7 +38,8 @@ std::optional<std::string> digits_of(std::string_view typed) {
   for (const char c : typed) {
     if (c == ':' || c == '-' || c == ' ' || c == '.') continue;
     const bool is_small = c >= 'a' && c <= 'f';
-    if (!is_small && !(c >= '0' && c <= '9') && !(c >= 'A' && c <= 'F')) return std::nullopt;
+    const bool is_digit = is_small || (c >= '0' && c <= '9') || (c >= 'A' && c <= 'F');
+    if (!is_digit) return std::nullopt;
     if (digits.size() == kMostDigits) return std::nullopt;
     digits += is_small ? static_cast<char>(c - 'a' + 'A') : c;
   }
@@ -143,20 +144,20 @@ void Desk::heard(std::string_view address, FirstReport report) {
   if (insert(node.reports, std::move(report))) ++reports_[*index];
 }
 
-bool Desk::label(std::string_view typed) {
-  const auto digits = digits_of(typed);
-  if (!digits) return false;
-  const auto known = std::find(day_.labels.begin(), day_.labels.end(), *digits);
+bool Desk::label(std::string_view digits) {
+  const auto plain = digits_of(digits);
+  if (!plain) return false;
+  const auto known = std::find(day_.labels.begin(), day_.labels.end(), *plain);
   if (known != day_.labels.end()) return true;
   if (day_.labels.size() >= kMostLabels) return false;
-  come_up(internal::label_key(*digits));
-  day_.labels.push_back(*digits);
+  come_up(internal::label_key(*plain));
+  day_.labels.push_back(*plain);
   return true;
 }
 
-bool Desk::provoke(std::string_view typed, Instant now) {
-  if (now < since_ - kFarAway || now > since_ + kFarAway || !label(typed)) return false;
-  judge::Provocation provocation{*digits_of(typed), now};
+bool Desk::provoke(std::string_view digits, Instant now) {
+  if (now < since_ - kFarAway || now > since_ + kFarAway || !label(digits)) return false;
+  judge::Provocation provocation{*digits_of(digits), now};
   auto& all = day_.provocations;
   const auto place =
       std::upper_bound(all.begin(), all.end(), provocation, [](const auto& a, const auto& b) {

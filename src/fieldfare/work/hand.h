@@ -51,6 +51,7 @@ struct DoValue {
 };
 struct DoRemind {
   std::string key;
+  std::optional<Instant> due = {};  ///< absent: when its delivery can be met
 };
 struct DoSave {
   std::string folder;

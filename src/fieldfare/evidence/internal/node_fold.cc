@@ -52,7 +52,7 @@ void NodeFold::add_unnumbered(const Entry& entry) {
   count_report(entry);
   // A node that numbers its other reports has its beat by those.
   if (numbered_ == 0) {
-    if (has_beat_) cadence_.add(last.number, entry.time_ns);
+    if (has_beat_ && !entry.is(Entry::kProvoked)) cadence_.add(last.number, entry.time_ns);
     note_recent(entry, last.number, false);
   }
 }
@@ -119,8 +119,9 @@ void NodeFold::on_report(const Entry& entry, std::uint64_t number, Place place) 
   ++numbered_;
   if (place == Place::late) return;
   if (has_beat_) {
-    if (place == Place::starts_run) cadence_.break_phase();
-    if (!entry.is(Entry::kBatched)) cadence_.add(number, entry.time_ns);
+    const bool provoked = entry.is(Entry::kProvoked);
+    if (place == Place::starts_run || provoked) cadence_.break_phase();
+    if (!provoked && !entry.is(Entry::kBatched)) cadence_.add(number, entry.time_ns);
   }
   note_recent(entry, number, place == Place::starts_run);
 }

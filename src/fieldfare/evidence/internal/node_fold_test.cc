@@ -40,6 +40,10 @@ struct Row {
     entry.has |= Entry::kBatched;
     return *this;
   }
+  Row provoked() && {
+    entry.has |= Entry::kProvoked;
+    return *this;
+  }
   Row implausible() && {
     entry.has |= Entry::kImplausible;
     return *this;
@@ -107,6 +111,25 @@ TEST(NodeFold, TheBeatIsThatOfTheReportsWithATimeOfTheirOwn) {
   EXPECT_EQ(node.sequence->missed, 0U);
   EXPECT_EQ(node.longest_gap, Duration{kMinuteNs}) << "what lies between isn't known";
   EXPECT_EQ(plain.longest_gap, Duration{41 * kMinuteNs});
+}
+
+TEST(NodeFold, AReportCausedByHandCountsAndSaysNothingOfTheBeat) {
+  std::vector<Row> plain;
+  std::vector<Row> pressed;
+  for (std::uint32_t n = 0; n < 200; ++n) {
+    plain.push_back({static_cast<double>(n), n});
+    pressed.push_back({static_cast<double>(n), n + (n > 100 ? 1 : 0)});
+    if (n == 100) pressed.push_back(Row(100.3, 101).provoked());
+  }
+  const NodeEvidence node = evidence_of(pressed);
+  EXPECT_EQ(node.heard.reports, 201U);
+  EXPECT_EQ(node.sequence->expected, 201U);
+  EXPECT_EQ(node.sequence->missed, 0U);
+  EXPECT_TRUE(node.sequence->breaks.empty());
+  ASSERT_TRUE(node.cadence);
+  EXPECT_NEAR(node.cadence->interval_s, 60, 1e-6);
+  EXPECT_NEAR(node.cadence->jitter_s, evidence_of(plain).cadence->jitter_s, 1e-6);
+  EXPECT_TRUE(node.cadence->changes.empty());
 }
 
 TEST(NodeFold, BatchesMayGoRoundTheCounter) {

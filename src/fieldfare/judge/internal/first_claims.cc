@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cmath>
 #include <cstddef>
+#include <ranges>
 
 #include "fieldfare/stats/gilbert.h"
 
@@ -242,8 +243,8 @@ std::optional<Finding> judge_margin(const SeenNode& seen, const ProofTerms& proo
 std::optional<std::uint64_t> network_of(const FirstNode& node) {
   // Whole numbers of at most 64 bits; beyond 2^53 doubles have no odd ones.
   constexpr double kMost = 9'007'199'254'740'992;
-  for (auto report = node.reports.rbegin(); report != node.reports.rend(); ++report) {
-    for (const NamedValue& reading : report->readings) {
+  for (const FirstReport& report : std::views::reverse(node.reports)) {
+    for (const NamedValue& reading : report.readings) {
       if (reading.name != kNetworkReading) continue;
       if (reading.value >= 0 && reading.value <= kMost) {
         return static_cast<std::uint64_t>(reading.value);

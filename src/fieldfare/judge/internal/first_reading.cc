@@ -49,7 +49,7 @@ std::vector<double> newest_of(const FirstNode& node, std::string_view name) {
 }
 
 bool is_outside(double value, const Limits& limits) {
-  return !(value >= limits.low && value <= limits.high);
+  return std::isnan(value) || value < limits.low || value > limits.high;
 }
 
 /// All ones or an end of 16 bits, bare or in tenths and hundredths: what is sent where

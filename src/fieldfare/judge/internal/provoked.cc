@@ -38,6 +38,8 @@ class Matcher {
         beats_{matching.beats},
         suffixes_{matching.suffixes},
         now_{now},
+        signs_{signs_of(day_, beats_)},
+        unasked_{unasked_signs(day_, signs_)},
         answers_(day_.provocations.size()),
         own_said_(day_.nodes.size()) {}
 
@@ -73,16 +75,14 @@ class Matcher {
     }
   }
 
-  Sign sign_of(std::size_t node, std::size_t report) const {
-    const FirstBeat& beat = beats_[node];
-    const CounterStep& step = beat.steps[report];
-    if (step.kind == StepKind::restart) return Sign::restart;
-    if (step.kind == StepKind::still && step.at_start) return Sign::restart;
-    // Of a full list the first was not the first.
-    if (report == 0 && day_.nodes[node].reports.size() < kMostFirstReports) {
-      return step.at_start ? Sign::fresh : Sign::first;
-    }
-    return beat.is_extra[report] ? Sign::extra : Sign::maybe_a_beat;
+  Sign sign_at(std::size_t node, std::size_t report) const {
+    return sign_of(day_.nodes[node], beats_[node], report);
+  }
+
+  /// People say so with the button under their finger: rather after than before.
+  static std::int64_t distance_ns(Instant said, Instant heard) {
+    const std::int64_t late = (heard - said).ns;
+    return late >= 0 ? late : -2 * late;
   }
 
   /// Calls `take(report, distance)` for each of the node's reports in the window.
@@ -95,9 +95,7 @@ class Matcher {
                          [](const FirstReport& report, Instant at) { return report.at < at; });
     for (auto report = from; report != reports.end() && report->at <= said + kProvokedAfter;
          ++report) {
-      const std::int64_t late = (report->at - said).ns;
-      // People say so with the button under their finger: rather after than before.
-      take(static_cast<std::size_t>(report - reports.begin()), late >= 0 ? late : -2 * late);
+      take(static_cast<std::size_t>(report - reports.begin()), distance_ns(said, report->at));
     }
   }
 
@@ -135,7 +133,7 @@ class Matcher {
     for (std::size_t i = 0; i < day_.provocations.size(); ++i) {
       for (const std::size_t node : suffixes_.ending_in(provocation(i).digits)) {
         for_reports(i, node, [&](std::size_t report, std::int64_t distance) {
-          const Sign sign = sign_of(node, report);
+          const Sign sign = sign_at(node, report);
           if (sign == Sign::maybe_a_beat) return;
           (sign == Sign::first ? first : sure).push_back({i, node, report, sign, distance});
         });
@@ -210,21 +208,26 @@ class Matcher {
   /// Signs of being provoked from nodes that have not been recognised by their own
   /// label, in the window of a provocation, and not in one of their own.
   std::vector<Candidate> strangers_of(std::size_t i) const {
-    std::vector<Candidate> strangers;
+    const Instant said = provocation(i).said;
     const std::vector<std::size_t> own = suffixes_.ending_in(provocation(i).digits);
-    for (std::size_t node = 0; node < day_.nodes.size(); ++node) {
-      if (recognised_.contains(node) || std::binary_search(own.begin(), own.end(), node)) continue;
-      std::optional<Candidate> best;
-      for_reports(i, node, [&](std::size_t report, std::int64_t distance) {
-        const Candidate candidate{i, node, report, sign_of(node, report), distance};
-        if (candidate.sign > Sign::extra || used_.contains({node, report})) return;
-        if (is_late_answer(node, report)) return;
-        if (!best || candidate.rank() < best->rank()) best = candidate;
-      });
-      if (!best) continue;
-      strangers.push_back(*best);
-      if (strangers.size() > kMostStrangers) return {};
+    std::map<std::size_t, Candidate> best;
+    auto shown = std::lower_bound(signs_.begin(), signs_.end(), said - kProvokedBefore,
+                                  [](const Shown& sign, Instant at) { return sign.at < at; });
+    for (; shown != signs_.end() && shown->at <= said + kProvokedAfter; ++shown) {
+      if (recognised_.contains(shown->node) || used_.contains({shown->node, shown->report}) ||
+          std::binary_search(own.begin(), own.end(), shown->node) ||
+          is_late_answer(shown->node, shown->report)) {
+        continue;
+      }
+      const Candidate candidate{i, shown->node, shown->report, shown->sign,
+                                distance_ns(said, shown->at)};
+      Candidate& known = best.try_emplace(shown->node, candidate).first->second;
+      if (candidate.rank() < known.rank()) known = candidate;
+      if (best.size() > kMostStrangers) return {};
     }
+    std::vector<Candidate> strangers;
+    strangers.reserve(best.size());
+    for (const auto& [node, candidate] : best) strangers.push_back(candidate);
     return strangers;
   }
 
@@ -260,27 +263,11 @@ class Matcher {
         suspicion.by.push_back(stranger);
       }
     }
+    // A node that begins anew by itself answers nobody.
     std::erase_if(suspicions, [this](const auto& entry) {
-      return signs_unasked(entry.first) > entry.second.by.size();
+      return unasked_[entry.first] > entry.second.by.size();
     });
     return suspicions;
-  }
-
-  /// How often a node began anew or spoke ahead of its beat though nobody provoked
-  /// anything: one that does so by itself answers nobody.
-  std::size_t signs_unasked(std::size_t node) const {
-    const auto& reports = day_.nodes[node].reports;
-    std::size_t signs = 0;
-    for (std::size_t report = 1; report < reports.size(); ++report) {
-      if (sign_of(node, report) > Sign::extra) continue;
-      const bool asked = std::any_of(
-          day_.provocations.begin(), day_.provocations.end(), [&](const Provocation& provoked) {
-            return reports[report].at >= provoked.said - kProvokedBefore &&
-                   reports[report].at <= provoked.said + kProvokedAfter;
-          });
-      if (!asked) ++signs;
-    }
-    return signs;
   }
 
   struct Suspect {
@@ -346,6 +333,8 @@ class Matcher {
   std::span<const FirstBeat> beats_;
   const Suffixes& suffixes_;
   Instant now_;
+  std::vector<Shown> signs_;
+  std::vector<std::size_t> unasked_;  ///< by node
   std::vector<Answer> answers_;
   std::vector<std::vector<Instant>> own_said_;  ///< by node: when its label was provoked
   std::map<std::string, std::vector<std::size_t>> by_digits_;

@@ -2,26 +2,16 @@
 #pragma once
 
 #include <cstddef>
-#include <cstdint>
 #include <optional>
 #include <span>
 #include <vector>
 
 #include "fieldfare/judge/first_beat.h"
 #include "fieldfare/judge/first_day.h"
+#include "fieldfare/judge/internal/signs.h"
 #include "fieldfare/judge/suffixes.h"
 
 namespace fieldfare::judge::internal {
-
-/// What shows that a report was provoked; the surest first.
-enum class Sign : std::uint8_t {
-  restart,      ///< its counter is back at its start
-  fresh,        ///< the first of its address, with a number as after a start
-  first,        ///< the first of its address
-  extra,        ///< ahead of its beat
-  only_asked,   ///< the node speaks when it is provoked, and at no other time
-  maybe_a_beat  ///< nothing but its time: no proof
-};
 
 /// How a provocation was answered.
 struct Answer {

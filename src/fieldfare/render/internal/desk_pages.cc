@@ -5,7 +5,6 @@
 
 #include "fieldfare/base/number_text.h"
 #include "fieldfare/render/internal/desk_words.h"
-#include "fieldfare/render/internal/phrases.h"
 #include "fieldfare/render/judge_view.h"
 
 namespace fieldfare::render::internal {
@@ -49,9 +48,8 @@ void put_reports(ScreenLines& page, const work::DeskRow& row, const work::DeskVi
 
 void put_verdicts(ScreenLines& page, const work::DeskRow& row, const work::DeskView& view) {
   for (const judge::Verdict& verdict : row.verdict.verdicts) {
-    std::string text = fmt::format("{}: {}", word_of(verdict.outcome), page.safe(verdict.why));
-    if (verdict.needs) text += fmt::format("; needs {}", needs_phrase(*verdict.needs));
-    page.entry(word_of(verdict.claim), text);
+    page.entry(word_of(verdict.claim),
+               fmt::format("{}: {}", word_of(verdict.outcome), page.safe(verdict.why)));
   }
   if (row.verdict.delivery_at) {
     page.entry("later", fmt::format("delivery can be met at {} local time, if no more is lost",

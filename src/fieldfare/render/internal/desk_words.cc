@@ -41,9 +41,12 @@ constexpr auto kSigns = std::to_array<Sign>({
     {"ph", "pH", "pH"},
 });
 
+/// As many digits as tell two nodes apart, and no more: `21.4`, `3.05`, `1013`.
 std::string value_words(double value) {
   const double size = std::abs(value);
-  return size >= 1e3 && size < 1e7 ? fmt::format("{:.0f}", value) : fmt::format("{:.4g}", value);
+  if (size < 1 || size >= 1e7) return fmt::format("{:.3g}", value);
+  if (value == std::round(value) || size >= 1e3) return fmt::format("{:.0f}", value);
+  return fmt::format("{:.{}f}", value, size < 10 ? 2 : 1);
 }
 
 }  // namespace

@@ -136,6 +136,11 @@ constexpr Key kNodeKeys[] = {
     {.name = "address",
      .form = Form::address,
      .meaning = "as on its label, 1 to 16 hex digits; absent where logs give the name"},
+    {.name = "label",
+     .form = Form::address,
+     .meaning =
+         "last digits of its label, as somebody read them, 1 to 16 hex digits: what is heard "
+         "of it is held against them"},
     {.name = "sheet", .form = Form::name, .meaning = "name of a node sheet"},
     {.name = "need", .form = Form::name, .meaning = "name of a need"},
     kAtM,

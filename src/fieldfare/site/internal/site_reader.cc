@@ -152,8 +152,10 @@ class NodeReader {
     fleet::Node node;
     node.name = part.text_or_empty("name");
     node.address = part.address("address");
+    if (const auto label = part.address("label")) node.label = label->text();
     check_name(part, node);
     check_address(part, node);
+    check_label(part, node);
     node.sheet = sheets_.look_up(part, "sheet", "node sheet", complaints_);
     node.need = needs_.look_up(part, "need", "need", complaints_);
     node.at_m = part.position("at_m");
@@ -208,6 +210,14 @@ class NodeReader {
           "the address " + node.address->text() + " of an invented site may be somebody's device",
           "better a locally administered one, such as 02:00:…");
     }
+  }
+
+  void check_label(const View& part, const fleet::Node& node) {
+    if (node.label.empty() || !node.address || node.address->text().ends_with(node.label)) return;
+    complaints_.warning(
+        part.spot_of("label"),
+        "the label " + node.label + " is not how the address " + node.address->text() + " ends",
+        "expected the last digits of its address; or its label is on another case");
   }
 
   /// Reports that come more rarely than readings may be old can't be fresh.

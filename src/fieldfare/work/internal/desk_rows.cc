@@ -5,7 +5,7 @@
 #include <limits>
 #include <utility>
 
-#include "fieldfare/judge/first_beat.h"
+#include "fieldfare/judge/first_judgement.h"
 #include "fieldfare/judge/suffixes.h"
 
 namespace fieldfare::work::internal {
@@ -22,21 +22,21 @@ class Rows {
  public:
   Rows(const RowParts& parts, Instant now)
       : parts_{parts},
+        judgement_{judge::judge_whole_first_day(parts.day, now)},
         suffixes_{parts.day.nodes},
         labels_(parts.day.nodes.size()),
         awaited_(parts.day.nodes.size()) {
     find_labels();
-    find_awaited(now);
+    find_awaited();
   }
 
-  std::vector<DeskRow> make(Instant now) {
-    const auto beats = judge::first_beats(parts_.day);
-    std::vector<judge::FirstVerdict> verdicts = judge::judge_first_day(parts_.day, now);
+  std::vector<DeskRow> make() {
+    std::vector<judge::FirstVerdict>& verdicts = judgement_.verdicts;
     std::vector<std::pair<std::uint64_t, DeskRow>> rows;
     rows.reserve(verdicts.size());
     for (std::size_t i = 0; i < verdicts.size(); ++i) {
       const bool is_node = i < parts_.day.nodes.size();
-      DeskRow row = is_node ? node_row(i, beats[i]) : label_row(verdicts[i].digits);
+      DeskRow row = is_node ? node_row(i, judgement_.beats[i]) : label_row(verdicts[i].digits);
       row.digits = verdicts[i].digits;
       row.verdict = std::move(verdicts[i]);
       const std::uint64_t rank = rank_of(row.key);
@@ -68,8 +68,8 @@ class Rows {
     }
   }
 
-  void find_awaited(Instant now) {
-    for (const auto& outcome : judge::match_provocations(parts_.day, now)) {
+  void find_awaited() {
+    for (const judge::ProvokedOutcome& outcome : judgement_.outcomes) {
       if (outcome.is_over || outcome.node) continue;
       const std::string& digits = parts_.day.provocations[outcome.provocation].digits;
       const auto fits = suffixes_.ending_in(digits);
@@ -121,6 +121,7 @@ class Rows {
   }
 
   const RowParts& parts_;
+  judge::FirstJudgement judgement_;
   judge::Suffixes suffixes_;
   std::vector<std::vector<std::string>> labels_;  ///< keys of labels, by node
   std::vector<bool> awaited_;
@@ -131,8 +132,6 @@ class Rows {
 
 std::string label_key(std::string_view digits) { return "label " + std::string{digits}; }
 
-std::vector<DeskRow> rows_of(const RowParts& parts, Instant now) {
-  return Rows{parts, now}.make(now);
-}
+std::vector<DeskRow> rows_of(const RowParts& parts, Instant now) { return Rows{parts, now}.make(); }
 
 }  // namespace fieldfare::work::internal
