@@ -216,7 +216,7 @@ Origin find_origin(const SeriesInput& input) {
       if (numbers[i].empty() || node == i) continue;
       const Steps steps = steps_of(input.table, nodes, numbers[i]);
       const double score = counter_score(input, i, steps);
-      constexpr double kWorthNaming = 0.3;
+      constexpr double kWorthNaming = 0.5;
       if (score >= kWorthNaming) choices.push_back({node, i, steps, met, base + score});
     }
   }
