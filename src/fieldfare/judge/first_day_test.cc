@@ -328,6 +328,18 @@ TEST(FirstDay, ANodeThatAnsweredToItsOwnLabelIsNotTakenForAnother) {
   EXPECT_TRUE(begins(told(day.at_s(400, kSecond), Claim::identity), "met"));
 }
 
+TEST(FirstDay, ANodeThatIsKnownAnswersNoOtherLabelWhateverItDoesLater) {
+  DayOf day = DayOf{}
+                  .beats(kSecond, 0, 60, 3)
+                  .provoke("A1B2", 150)
+                  .report(kSecond, 152, 0)
+                  .beats(kSecond, 212, 60, 4, 1)
+                  .provoke("5CE7", 400)
+                  .report(kSecond, 403, 0);
+  EXPECT_FALSE(day.at_s(600, "5CE7").failed);
+  EXPECT_TRUE(begins(told(day.at_s(600, kSecond), Claim::identity), "met"));
+}
+
 TEST(FirstDay, ALostAnswerThatShowsAtTheNextBeatIsNoAnswerToAnotherLabel) {
   DayOf day = DayOf{}
                   .beats(kSecond, 0, 200, 5)
