@@ -6,7 +6,6 @@
 #include <gtest/gtest.h>
 
 #include <algorithm>
-#include <chrono>
 #include <string>
 #include <utility>
 #include <vector>
@@ -48,6 +47,7 @@ const DeskRow& row_of(const DeskView& view, const std::string& key) {
 
 std::vector<std::string> keys(const DeskView& view) {
   std::vector<std::string> keys;
+  keys.reserve(view.rows.size());
   for (const DeskRow& row : view.rows) keys.push_back(row.key);
   return keys;
 }
