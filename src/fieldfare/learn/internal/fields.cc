@@ -37,6 +37,21 @@ std::vector<Sampled> samples_of(std::span<const Framed> frames, std::size_t at,
   return samples;
 }
 
+RawRange range_of(const NumberForm& form) {
+  const double full = std::exp2(8.0 * form.octets);
+  switch (form.kind) {
+    case NumberKind::unsigned_integer:
+      return {0, full - 1};
+    case NumberKind::signed_integer:
+      return {-full / 2, full / 2 - 1};
+    case NumberKind::bcd:
+      return {0, std::pow(10, 2 * form.octets) - 1};
+    case NumberKind::real:
+      break;
+  }
+  return {};
+}
+
 /// Values of the instruments, by the field that they measure.
 std::map<std::string, std::vector<InstrumentValue>> by_field(
     std::span<const InstrumentValue> values) {
@@ -52,7 +67,7 @@ struct Instruments {
 
   std::optional<Pinned> pinned(const std::string& field, std::size_t at,
                                const NumberForm& form) const {
-    return pin(samples_of(frames, at, form), values.at(field), labels);
+    return pin(samples_of(frames, at, form), values.at(field), labels, range_of(form));
   }
 
   /// How much an agreement speaks for a number at all. Any of some twenty numbers could be
@@ -73,29 +88,51 @@ struct Instruments {
 struct PinnedPiece {
   std::string field;
   Pinned pinned;
+  NumberForm form;         ///< with the sign that agrees
   std::size_t rivals = 0;  ///< others that agree nearly as well
 };
+
+/// How a piece agrees with an instrument, with the other sign too where that is open.
+std::optional<PinnedPiece> pin_piece(const Instruments& instruments, const std::string& field,
+                                     const Piece& piece) {
+  constexpr double kOpenBits = 10;
+  std::vector<NumberForm> forms{piece.form};
+  const bool is_unsigned = piece.form.kind == NumberKind::unsigned_integer;
+  if ((is_unsigned || piece.form.kind == NumberKind::signed_integer) &&
+      piece.sign_bits < kOpenBits) {
+    forms.push_back(piece.form);
+    forms.back().kind = is_unsigned ? NumberKind::signed_integer : NumberKind::unsigned_integer;
+  }
+  std::optional<PinnedPiece> best;
+  for (const NumberForm& form : forms) {
+    const auto found = instruments.pinned(field, piece.from, form);
+    if (!found || (best && found->wonder_bits <= best->pinned.wonder_bits)) continue;
+    best = PinnedPiece{field, *found, form, 0};
+  }
+  return best;
+}
 
 std::map<std::size_t, PinnedPiece> pin_pieces(const Instruments& instruments,
                                               const std::vector<Piece>& pieces) {
   constexpr double kNearlyBits = 1;
   std::map<std::size_t, PinnedPiece> pinned;
   for (const auto& [field, ignored] : instruments.values) {
-    std::vector<std::pair<double, std::size_t>> agreeing;
+    std::vector<std::pair<std::size_t, PinnedPiece>> agreeing;
     for (std::size_t i = 0; i < pieces.size(); ++i) {
       if (pieces[i].kind != Piece::Kind::number || pinned.contains(i)) continue;
-      const auto found = instruments.pinned(field, pieces[i].from, pieces[i].form);
-      if (found) agreeing.emplace_back(found->wonder_bits, i);
+      if (auto found = pin_piece(instruments, field, pieces[i])) {
+        agreeing.emplace_back(i, std::move(*found));
+      }
     }
     if (agreeing.empty()) continue;
+    const auto bits = [](const auto& each) { return each.second.pinned.wonder_bits; };
     std::stable_sort(agreeing.begin(), agreeing.end(),
-                     [](const auto& a, const auto& b) { return a.first > b.first; });
-    const auto [bits, best] = agreeing.front();
-    const auto rivals = std::count_if(agreeing.begin() + 1, agreeing.end(), [&](const auto& each) {
-      return each.first > bits - kNearlyBits;
-    });
-    const auto found = instruments.pinned(field, pieces[best].from, pieces[best].form);
-    pinned[best] = {field, *found, static_cast<std::size_t>(rivals)};
+                     [&](const auto& a, const auto& b) { return bits(a) > bits(b); });
+    auto& [best, found] = agreeing.front();
+    found.rivals = static_cast<std::size_t>(std::count_if(
+        agreeing.begin() + 1, agreeing.end(),
+        [&](const auto& each) { return bits(each) > bits(agreeing.front()) - kNearlyBits; }));
+    pinned.insert(std::move(agreeing.front()));
   }
   return pinned;
 }
@@ -235,7 +272,8 @@ class Writer {
               number_finding(series_, piece));
   }
 
-  void add_pinned(const Piece& piece, const PinnedPiece& known) {
+  void add_pinned(Piece piece, const PinnedPiece& known) {
+    piece.form = known.form;
     const auto [name, role] = role_of(known.field);
     FieldLayout field = number(name, role, piece);
     field.conversion.scale = known.pinned.scale;

@@ -385,6 +385,15 @@ TEST(Instrument, NamesAndScalesTheNumberThatAgrees) {
   EXPECT_NE(called(found, "value_2_raw"), nullptr) << "the other stays without a name";
 }
 
+TEST(Instrument, TellsTheSignWhereTheNumberAloneDoesNot) {
+  // Degrees Celsius that never fell below 0: a thermometer must be able to say so.
+  const auto frames = wandering(13, {{kU16be, 2140, 60, 10}});
+  EXPECT_EQ(number_at(guess(frames), 2), kU16be);
+  const double celsius = std::round(*raw_number(frames[0].octets, 2, kU16be) / 10) / 10;
+  const auto found = guess(frames, {{"temperature_c", celsius, 0.05, frames[0].at, "00"}});
+  EXPECT_EQ(number_at(found, 2), kI16be);
+}
+
 TEST(Instrument, OfTheSupplyMakesItTheSupply) {
   const auto frames = wandering(12, {{kU16be, 2412, 4, 1.5}});
   const auto found = guess(frames, {{"supply_v", 2.41, 0.02, std::nullopt, ""}});

@@ -56,6 +56,32 @@ TEST(Pin, LooksAtTheNodeByItsDigitsAndAtTheNearestReport) {
   EXPECT_FALSE(pin(samples, beside_unknown, kLabels));
 }
 
+TEST(Pin, KnowsANodeByLessThanItsDigits) {
+  const std::vector<std::string> known = {"C3", "B2"};
+  const std::vector<Sampled> samples = {{0, minute(0), 300}, {1, minute(0), 2140}};
+  const std::vector<InstrumentValue> values = {celsius(21.4, minute(0), "A1B2")};
+  ASSERT_TRUE(pin(samples, values, known));
+  EXPECT_EQ(pin(samples, values, known)->scale, 0.01);
+}
+
+TEST(Pin, LooksAFewSecondsAroundTheNearestReport) {
+  const Instant later{minute(1).ns + 3'000'000'000};
+  const std::vector<Sampled> samples = {{0, minute(1), 3276}, {0, later, 3171}};
+  const std::vector<InstrumentValue> values = {
+      {"humidity_pct", 31.7, 0.05, Instant{minute(1).ns + 1'400'000'000}, "B2"}};
+  ASSERT_TRUE(pin(samples, values, kLabels));
+  EXPECT_EQ(pin(samples, values, kLabels)->scale, 0.01);
+}
+
+TEST(Pin, PrefersAConversionWithWhichTheNumberCanSayWhatItMust) {
+  const std::vector<Sampled> samples = {{0, minute(0), 85}};
+  const std::vector<InstrumentValue> values = {celsius(2.6)};
+  const auto octet = pin(samples, values, kLabels, {0, 255});
+  ASSERT_TRUE(octet);
+  EXPECT_EQ(octet->scale, 0.5) << "in 32nds, an octet would end at 8 degrees";
+  EXPECT_EQ(octet->offset, -40);
+}
+
 TEST(Pin, TakesWhicheverNodeAgreesWhereNobodySaidIt) {
   const std::vector<Sampled> samples = {{0, minute(0), 1500}, {1, minute(0), 2140}};
   const std::vector<InstrumentValue> values = {celsius(21.4)};

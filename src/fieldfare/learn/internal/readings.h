@@ -2,6 +2,7 @@
 #pragma once
 
 #include <cstddef>
+#include <limits>
 #include <optional>
 #include <span>
 #include <string>
@@ -32,12 +33,20 @@ struct Pinned {
   double wonder_bits = 0;       ///< minus log2 of how likely chance makes such an agreement
 };
 
+/// What a raw number could be, by the form in which it is sent.
+struct RawRange {
+  double low = -std::numeric_limits<double>::infinity();
+  double high = std::numeric_limits<double>::infinity();
+};
+
 /// The scale and offset with which the samples agree with the instrument's values
 /// of this field; nothing where none of the usual ones does. One value pins a
-/// scale of the usual kind with offset 0 (or one of the usual offsets, -40 and
-/// -273.15, where it alone agrees); several at different levels pin any.
+/// scale of the usual kind with offset 0 or, more seldom, one of the usual offsets,
+/// -40 and -273.15; several at different levels pin any.
+/// Where several do, the one that is no wonder by chance, usual, and lets the number
+/// say what a node that measures such a quantity must (`range`).
 std::optional<Pinned> pin(std::span<const Sampled> samples, std::span<const InstrumentValue> values,
-                          std::span<const std::string> node_labels);
+                          std::span<const std::string> node_labels, const RawRange& range = {});
 
 /// Fields found in octets, with what is sure of each.
 struct FieldGuesses {
