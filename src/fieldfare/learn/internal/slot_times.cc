@@ -10,8 +10,8 @@
 namespace fieldfare::learn {
 namespace {
 
-constexpr double kFirst_s = 946'684'800;   // 2000-01-01
-constexpr double kLast_s = 4'102'444'800;  // 2100-01-01
+constexpr double kFirstTime = 946'684'800;   // s since 1970: 2000-01-01
+constexpr double kLastTime = 4'102'444'800;  // s since 1970: 2100-01-01
 constexpr double kPerSecond = 1e9;
 
 bool is_digit(char c) { return c >= '0' && c <= '9'; }
@@ -39,7 +39,7 @@ Series numbers_as(const Slot& slot, double scale_s, std::string kind) {
     auto& at = series.seconds.emplace_back();
     if (!cell || !cell->number) continue;
     const double seconds = *cell->number * scale_s;
-    if (seconds < kFirst_s || seconds > kLast_s) continue;
+    if (seconds < kFirstTime || seconds > kLastTime) continue;
     at = seconds;
     ++series.count;
   }
@@ -84,9 +84,9 @@ std::optional<double> from_arrival(const SlotTable& table, const Series& series)
 TimeSlot judge(const SlotTable& table, std::size_t slot, const Series& series) {
   TimeSlot time{slot, series.scale_s, series.kind, backwards(series), Sureness::guess, {}};
   const auto apart = from_arrival(table, series);
-  constexpr double kClose_s = 60;
+  constexpr double kCloseBy = 60;  // s
   constexpr std::size_t kSeveral = 10;
-  if (apart && *apart <= kClose_s) {
+  if (apart && *apart <= kCloseBy) {
     time.sureness = series.count >= kSeveral ? Sureness::certain : Sureness::likely;
     time.reason =
         fmt::format("at most {:.0f} s from the arrival in {} reports", *apart, series.count);

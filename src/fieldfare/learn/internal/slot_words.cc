@@ -187,6 +187,7 @@ KeySense sense_of(std::string_view key, std::string_view unit) {
   const std::string in_key = take_unit(pieces, key);
   if (sense.unit.empty()) sense.unit = in_key;
   std::vector<std::string> words;
+  words.reserve(pieces.size());
   for (const std::string& piece : pieces) words.push_back(lower_case(piece));
   // `Node Status` is about a status: the last word says what it is.
   std::size_t head = words.size();

@@ -7,12 +7,15 @@
 #include <unordered_set>
 
 #include "fieldfare/base/number_text.h"
+#include "fieldfare/wire/excerpt.h"
 
 namespace fieldfare::learn {
 
 std::string Slot::called() const {
-  if (const auto* const pointer = std::get_if<fleet::AtPointer>(&place)) return pointer->pointer;
-  if (!key.empty()) return '"' + key + '"';
+  if (const auto* const pointer = std::get_if<fleet::AtPointer>(&place)) {
+    return wire::excerpt(pointer->pointer);
+  }
+  if (!key.empty()) return '"' + wire::excerpt(key) + '"';
   if (const auto* const column = std::get_if<fleet::AtColumn>(&place)) {
     return "column " + std::to_string(column->column);
   }

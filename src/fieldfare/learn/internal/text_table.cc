@@ -261,6 +261,8 @@ class Builder {
     constexpr std::size_t kFiftieth = 50;
     std::vector<std::pair<double, NameOf>> order;
     for (const auto& [name, named] : names) {
+      constexpr std::size_t kLongestName = 200;  // a sheet can say little more
+      if (name.second.size() > kLongestName) continue;
       if (named.lines < 2 || named.lines * kFiftieth < cells_.size()) continue;
       order.emplace_back(static_cast<double>(named.first_column) / static_cast<double>(named.lines),
                          name);

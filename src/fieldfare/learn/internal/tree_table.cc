@@ -56,6 +56,8 @@ class Filler {
   /// The slot for a name; nothing where there are too many.
   template <class MakeSlot>
   void put(const std::string& name, const Cell& cell, MakeSlot make) {
+    constexpr std::size_t kLongestName = 256;  // more than a sheet can say
+    if (name.size() > kLongestName) return;
     const auto [known, is_new] = index_.try_emplace(name, table_.slots.size());
     if (is_new) {
       if (table_.slots.size() == kMostSlots) {
