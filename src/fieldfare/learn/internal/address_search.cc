@@ -190,7 +190,8 @@ AddressGuess extended(const AddressQuestion& question, const AddressGuess& found
     if (is_big) guess.from = found.from - (width - found.octets);
     const double bits = looks(nodes, guess, columns);
     ++possible;
-    if (bits > best_looks) {
+    // Octets that never change are rather the address's than of no use.
+    if (bits >= best_looks) {
       best = guess;
       best_looks = bits;
     }

@@ -15,9 +15,14 @@ namespace {
 /// more usual (2^5 to one) than the others.
 constexpr double kMoreUsual = 5;
 
+/// A code length is no probability: what it doesn't know of the octets, damage above
+/// all, shifts it by tens of bits either way. Devices made up by chance bore this out.
+constexpr double kTrustInCodeLength = 0.2;
+
 Finding framing_finding(const BinaryFound& found) {
   const FramingChoice& choice = found.framing;
-  Finding out{"framing", sureness_of(std::min(choice.bits_saved, choice.bits_ahead)), {}};
+  const double bits = kTrustInCodeLength * std::min(choice.bits_saved, choice.bits_ahead);
+  Finding out{"framing", sureness_of(bits), {}};
   out.what = fmt::format("{}: {} frames, {} of them of {} octets", framing_text(choice.guess.facts),
                          found.frames, found.regular.size(), found.length);
   if (choice.rival && out.sureness != Sureness::certain) {
@@ -54,7 +59,9 @@ Finding no_check_finding(const BinaryFound& found) {
 
 Finding check_finding(const BinaryFound& found) {
   const CheckGuess& check = *found.framing.check;
-  Finding out{"check", sureness_of(check.bits), {}};
+  // In frames that might be cut otherwise another check might hold.
+  const Sureness framing = framing_finding(found).sureness;
+  Finding out{"check", std::max(sureness_of(check.bits), framing), {}};
   const double by_chance = static_cast<double>(check.of) /
                            static_cast<double>(std::uint64_t{1} << 8 * check.facts.octets);
   out.what = fmt::format("{} holds for {} of {} frames; by chance it would for {}",
@@ -62,8 +69,7 @@ Finding check_finding(const BinaryFound& found) {
                          by_chance < 0.5 ? std::string{"none"} : fmt::format("{:.0f}", by_chance));
   if (check.rivals.empty()) return out;
   const bool is_usual = check.rival_custom >= check.bits_of_custom + kMoreUsual;
-  out.sureness = std::min(out.sureness, is_usual ? Sureness::likely : Sureness::guess,
-                          [](Sureness a, Sureness b) { return a > b; });
+  out.sureness = std::max(out.sureness, is_usual ? Sureness::likely : Sureness::guess);
   constexpr std::size_t kNamed = 3;
   out.decides =
       "frames that differ in octets which were the same in all so far, or of another length: ";

@@ -12,8 +12,11 @@ constexpr std::size_t kFewestOctets = 24;
 constexpr std::size_t kMostOctets = std::size_t{4} << 20;
 constexpr std::size_t kFewOctets = 12 * 1024;  // enough to tell framing and check by
 constexpr std::size_t kFewestFrames = 3;
-constexpr Duration kSaidLate =
-    Duration::seconds(30);  // a report may come so long before it is said
+constexpr std::size_t kShortestFrame = 4;  // that can hold an address and a counter
+// A report may come so long before somebody says that it was provoked, and so long after.
+constexpr Duration kSaidLate = Duration::seconds(40);
+constexpr Duration kSaidEarly = Duration::seconds(60);
+constexpr Duration kShortlyBefore = Duration::seconds(5);
 
 void cut_all(BinaryFound& found, const Runs& runs) {
   FramingGuess bare = found.framing.guess;
@@ -27,9 +30,17 @@ void cut_all(BinaryFound& found, const Runs& runs) {
   for (const auto& [length, count] : lengths) {
     if (count > lengths[found.length]) found.length = length;
   }
+  // Damage makes lengths of its own, which come seldom.
+  const std::size_t often = found.framing.guess.facts.check ? 3 : 1 + lengths[found.length] / 3;
   found.regular.clear();
+  found.told.clear();
+  found.told_length = found.length;
   for (const CutFrame* const frame : found.sound) {
-    if (frame->octets.size() == found.length) found.regular.push_back(frame);
+    const std::size_t length = frame->octets.size();
+    if (length == found.length) found.regular.push_back(frame);
+    if (length != found.length && (lengths[length] < often || length < kShortestFrame)) continue;
+    found.told.push_back(frame);
+    found.told_length = std::min(found.told_length, length);
   }
 }
 
@@ -55,13 +66,13 @@ std::vector<Taken> taken_by_framing(const fleet::FrameFacts& facts, std::size_t 
 void find_address(BinaryFound& found, const Sample& sample) {
   const fleet::FrameFacts& facts = found.framing.guess.facts;
   std::vector<const fleet::Octets*> octets;
-  for (const CutFrame* const frame : found.regular) octets.push_back(&frame->octets);
-  const AddressQuestion question{octets, found.taken, found.length, !facts.check};
+  for (const CutFrame* const frame : found.told) octets.push_back(&frame->octets);
+  const AddressQuestion question{octets, found.taken, found.told_length, !facts.check};
   found.address = find_labels(question, sample.labels);
   found.by_labels = found.address && found.address->bits > 3;
   if (found.by_labels) return;
   const auto few = different_frames(octets, 300);
-  found.address = find_nodes({few, found.taken, found.length, !facts.check});
+  found.address = find_nodes({few, found.taken, found.told_length, !facts.check});
 }
 
 /// Numbers the nodes by their addresses. Where no check tells what is damaged, an
@@ -71,11 +82,10 @@ void number_nodes(BinaryFound& found) {
   const auto name = [&found](const CutFrame& frame) {
     return found.address ? address_text(*found.address, frame.octets) : std::string{};
   };
-  for (const CutFrame* const frame : found.regular) ++counts[name(*frame)];
-  const bool drops_single =
-      !found.framing.guess.facts.check && found.regular.size() > counts.size();
+  for (const CutFrame* const frame : found.told) ++counts[name(*frame)];
+  const bool drops_single = !found.framing.guess.facts.check && found.told.size() > counts.size();
   std::map<std::string, std::size_t> numbers;
-  for (const CutFrame* const frame : found.regular) {
+  for (const CutFrame* const frame : found.told) {
     const std::string text = name(*frame);
     if (drops_single && counts[text] < 2) continue;
     const auto [number, is_new] = numbers.try_emplace(text, numbers.size());
@@ -88,16 +98,30 @@ void number_nodes(BinaryFound& found) {
   }
 }
 
-/// Of each node whose label ends so, the first report that can be the provoked one.
+/// Which of a node's reports a hand caused: the one that comes with a restarted
+/// counter about then, else the first that was not long before it was said.
+Framed* provoked_report(BinaryFound& found, const Provoked& provoked) {
+  Framed* first = nullptr;
+  std::map<std::size_t, const Framed*> before;
+  for (Framed& framed : found.framed) {
+    const Framed* const last = std::exchange(before[framed.node], &framed);
+    const bool fits = found.nodes.empty() || found.nodes[framed.node].ends_with(provoked.digits);
+    if (!fits || !framed.at || *framed.at + kSaidLate < provoked.at) continue;
+    if (*framed.at > provoked.at + kSaidEarly) break;
+    if (last != nullptr && found.counter &&
+        is_restart(*found.counter, last->octets, framed.octets)) {
+      return &framed;
+    }
+    if (first == nullptr && *framed.at + kShortlyBefore >= provoked.at) first = &framed;
+  }
+  return first;
+}
+
 void mark_provoked(BinaryFound& found, const Sample& sample) {
   for (const Provoked& provoked : sample.provoked) {
-    for (Framed& framed : found.framed) {
-      const bool fits = found.nodes.empty() || found.nodes[framed.node].ends_with(provoked.digits);
-      if (!fits || !framed.at || *framed.at + kSaidLate < provoked.at) continue;
-      framed.provoked = true;
-      break;
-    }
+    if (Framed* const report = provoked_report(found, provoked)) report->provoked = true;
   }
+  if (found.counter) count_steps(found.framed, *found.counter);
 }
 
 void find_fields(BinaryFound& found, const Sample& sample) {
@@ -108,7 +132,11 @@ void find_fields(BinaryFound& found, const Sample& sample) {
     const auto width = static_cast<std::size_t>(found.counter->octets);
     taken.push_back({found.counter->at, found.counter->at + width});
   }
-  found.fields = guess_fields(found.framed, taken, found.nodes, sample.values);
+  std::vector<Framed> regular;
+  for (const Framed& framed : found.framed) {
+    if (framed.octets.size() == found.length) regular.push_back(framed);
+  }
+  found.fields = guess_fields(regular, taken, found.nodes, sample.values);
 }
 
 /// An address that reaches into the start takes these octets back from it.
@@ -175,12 +203,12 @@ std::optional<Explained> learn_binary(const Sample& sample) {
     found.taken.push_back({found.address->from, found.address->from + found.address->octets});
   }
   number_nodes(found);
-  mark_provoked(found, sample);
   std::vector<Taken> taken = found.taken;
   if (found.framing.guess.facts.start.size() > 1) {
     taken.push_back({0, found.framing.guess.facts.start.size()});
   }
-  found.counter = search_counter(found.framed, taken, found.length);
+  found.counter = search_counter(found.framed, taken, found.told_length);
+  mark_provoked(found, sample);
   if (found.counter) number_reports(*found.counter, found.framed);
   find_fields(found, sample);
   return explain(found, sample, octets);

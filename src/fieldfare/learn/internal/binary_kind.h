@@ -22,12 +22,14 @@ struct BinaryFound {
   std::vector<const CutFrame*> sound;    ///< of these, those that hold to the check
   std::vector<const CutFrame*> regular;  ///< of the usual length, and sound
   std::size_t length = 0;                ///< the usual one
+  std::vector<const CutFrame*> told;     ///< of lengths that came often, and sound
+  std::size_t told_length = 0;           ///< the least of these
   std::size_t frames = 0;                ///< that were cut before the check was known
   std::vector<Taken> taken;
   std::optional<AddressGuess> address;
   bool by_labels = false;
   std::optional<CounterGuess> counter;
-  std::vector<Framed> framed;      ///< `regular`, with node and order
+  std::vector<Framed> framed;      ///< `told`, with node and order
   std::vector<std::string> nodes;  ///< their addresses, by number
   FieldGuesses fields;
 };

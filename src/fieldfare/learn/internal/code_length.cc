@@ -22,6 +22,7 @@ double column_bits(const Group& group, std::size_t place) {
   double coded = 0;
   double kinds = 0;
   for (const fleet::Octets* const octets : group) {
+    if (octets->size() <= place) continue;
     unsigned& count = seen[(*octets)[place]];
     const double all = coded + kinds;
     if (count == 0) {
@@ -44,10 +45,11 @@ bool is_said(const fleet::FrameFacts& facts, std::size_t place) {
   return place >= at && place < at + static_cast<std::size_t>(facts.prefix->octets);
 }
 
-double group_bits(const Group& group, const fleet::FrameFacts& facts) {
-  const std::size_t length = group.front()->size();
-  double bits = kBitsOfLength;
-  for (std::size_t place = 0; place < length; ++place) {
+double columns_bits(const Group& group, const fleet::FrameFacts& facts) {
+  std::size_t longest = 0;
+  for (const fleet::Octets* const octets : group) longest = std::max(longest, octets->size());
+  double bits = 0;
+  for (std::size_t place = 0; place < longest; ++place) {
     if (!is_said(facts, place)) bits += column_bits(group, place);
   }
   return bits;
@@ -62,15 +64,17 @@ double code_length_bits(const Cut& cut, const fleet::FrameFacts& facts) {
                 kBitsOfStretch * static_cast<double>(cut.stretches) +
                 8 * static_cast<double>(facts.start.size() + facts.end.size());
   const auto all = static_cast<double>(cut.frames.size());
+  Group usual;
   for (const auto& [length, group] : by_length) {
     const auto count = static_cast<double>(group.size());
     if (group.size() < kLeastOfLength) {
       bits += count * (8 * static_cast<double>(length) + kBitsOfStretch);
     } else {
-      if (!facts.length) bits += count * std::log2(all / count);
-      bits += group_bits(group, facts);
+      bits += kBitsOfLength + (facts.length ? 0 : count * std::log2(all / count));
+      usual.insert(usual.end(), group.begin(), group.end());
     }
   }
+  bits += columns_bits(usual, facts);
   return bits;
 }
 

@@ -10,7 +10,7 @@ namespace fieldfare::learn {
 
 /// How many bits it takes to write down the octets when they are cut so: the
 /// fewer, the better the framing explains them. Octets of no frame take eight
-/// each. In frames of one length every place is coded by itself, so that constants
+/// each. In frames of usual lengths every place is coded by itself, so that constants
 /// and addresses, which only a right cut brings together, take few bits; `start`
 /// and the length in front follow from the framing.
 ///

@@ -11,18 +11,21 @@ namespace {
 using fleet::ByteOrder;
 
 constexpr std::uint64_t kLargestGap = 255;
-constexpr std::uint64_t kLargestStart = 7;  // a restarted counter begins at 0, 1 or little more
+constexpr std::uint64_t kLargestStart = 7;      // a restarted counter begins at 0, 1 or little more
+constexpr std::uint64_t kLargestGapOfWrap = 8;  // where it looks like a restart as well
 constexpr double kLeastBits = 20;
 
 enum class Step : std::uint8_t { one, none, forward, restart, other };
 
 std::uint64_t modulus_mask(int octets) { return (std::uint64_t{1} << 8 * octets) - 1; }
 
-Step step_of(std::uint64_t before, std::uint64_t now, int octets) {
+/// `provoked`: somebody may have restarted the node before the second report.
+Step step_of(std::uint64_t before, std::uint64_t now, int octets, bool provoked) {
   const std::uint64_t difference = (now - before) & modulus_mask(octets);
   if (difference == 1) return Step::one;
   if (difference == 0) return Step::none;
-  if (now <= kLargestStart && now < before) return Step::restart;
+  const bool is_wrap = difference <= kLargestGapOfWrap && !provoked;
+  if (now <= kLargestStart && now < before && !is_wrap) return Step::restart;
   // Half a wrap forward is as well one backward.
   return difference <= std::min(kLargestGap, modulus_mask(octets) >> 2) ? Step::forward
                                                                         : Step::other;
@@ -30,7 +33,7 @@ Step step_of(std::uint64_t before, std::uint64_t now, int octets) {
 
 // Bits to write down a step of a counter: nearly all are by one, some reports are
 // lost, few are repeated, now and then a node is restarted.
-double bits_of_step(Step step, std::uint64_t difference, int octets, bool provoked) {
+double bits_of_step(Step step, std::uint64_t difference, int octets) {
   const double any = 5 + 8.0 * octets;
   switch (step) {
     case Step::one:
@@ -40,7 +43,7 @@ double bits_of_step(Step step, std::uint64_t difference, int octets, bool provok
     case Step::forward:
       return std::min(any, 2.5 + 1.5 * std::log2(static_cast<double>(difference)));
     case Step::restart:
-      return std::min(any, provoked ? 4.0 : 8.0);
+      return std::min(any, 8.0);
     case Step::other:
       return any;
   }
@@ -66,7 +69,7 @@ class ColumnCosts {
  private:
   static double cost_of(std::span<const Framed> frames, std::size_t place) {
     std::map<std::size_t, std::uint8_t> newest;
-    std::optional<std::uint8_t> first;
+    std::map<std::uint8_t, double> firsts;
     double bits = 0;
     double same = 0.5;
     double all = 1;
@@ -74,8 +77,16 @@ class ColumnCosts {
       const std::uint8_t octet = frame.octets[place];
       const auto known = newest.find(frame.node);
       if (known == newest.end()) {
-        bits += !first ? 8 : octet == *first ? 1 : 9;
-        if (!first) first = octet;
+        // Of its first octets, those that another node had cost less.
+        const auto nodes = static_cast<double>(newest.size());
+        const auto kinds = static_cast<double>(firsts.size());
+        double& count = firsts[octet];
+        if (count == 0) {
+          bits += 8 + (nodes > 0 ? std::log2((nodes + kinds) / kinds) : 0);
+        } else {
+          bits += std::log2((nodes + kinds) / count);
+        }
+        count += 1;
         newest.emplace(frame.node, octet);
         continue;
       }
@@ -111,36 +122,11 @@ double bits_as_counter(std::span<const Framed> frames, const CounterGuess& guess
       continue;
     }
     const std::uint64_t difference = (now - known->second) & modulus_mask(guess.octets);
-    bits += bits_of_step(step_of(known->second, now, guess.octets), difference, guess.octets,
-                         frame.provoked);
+    const Step step = step_of(known->second, now, guess.octets, frame.provoked);
+    bits += bits_of_step(step, difference, guess.octets);
     known->second = now;
   }
   return bits;
-}
-
-void count_steps(std::span<const Framed> frames, CounterGuess& guess) {
-  std::map<std::size_t, std::uint64_t> newest;
-  std::map<std::uint64_t, std::size_t> starts;
-  for (const Framed& frame : frames) {
-    const std::uint64_t now = count_in(guess, frame.octets);
-    const auto [known, is_first] = newest.try_emplace(frame.node, now);
-    if (is_first) continue;
-    const Step step = step_of(known->second, now, guess.octets);
-    ++guess.steps;
-    guess.by_one += step == Step::one ? 1 : 0;
-    guess.forward += step == Step::forward ? 1 : 0;
-    if (step == Step::restart) {
-      ++guess.restarts;
-      ++starts[now];
-    }
-    known->second = now;
-  }
-  for (const auto& [value, count] : starts) {
-    if (count > guess.starts_seen) {
-      guess.starts_at = value;
-      guess.starts_seen = count;
-    }
-  }
 }
 
 bool is_free(std::span<const Taken> taken, std::size_t from, std::size_t to) {
@@ -158,6 +144,40 @@ std::size_t low_octet(const CounterGuess& guess) {
 
 std::uint64_t count_in(const CounterGuess& counter, const fleet::Octets& octets) {
   return value_at(octets, counter.at, counter.octets, counter.order);
+}
+
+void count_steps(std::span<const Framed> frames, CounterGuess& guess) {
+  guess.steps = guess.by_one = guess.forward = guess.restarts = guess.starts_seen = 0;
+  guess.starts_at.reset();
+  std::map<std::size_t, std::uint64_t> newest;
+  std::map<std::uint64_t, std::size_t> starts;
+  bool is_provoked = false;  // what was provoked says more than what happened by itself
+  for (const Framed& frame : frames) {
+    const std::uint64_t now = count_in(guess, frame.octets);
+    const auto [known, is_first] = newest.try_emplace(frame.node, now);
+    if (is_first) continue;
+    const Step step = step_of(known->second, now, guess.octets, frame.provoked);
+    ++guess.steps;
+    guess.by_one += step == Step::one ? 1 : 0;
+    guess.forward += step == Step::forward ? 1 : 0;
+    guess.restarts += step == Step::restart ? 1 : 0;
+    known->second = now;
+    if (step != Step::restart || (is_provoked && !frame.provoked)) continue;
+    if (frame.provoked && !is_provoked) starts.clear();
+    is_provoked = frame.provoked;
+    ++starts[now];
+  }
+  for (const auto& [value, count] : starts) {
+    if (count <= guess.starts_seen) continue;
+    guess.starts_at = value;
+    guess.starts_seen = count;
+  }
+}
+
+bool is_restart(const CounterGuess& counter, const fleet::Octets& before,
+                const fleet::Octets& now) {
+  return step_of(count_in(counter, before), count_in(counter, now), counter.octets, true) ==
+         Step::restart;
 }
 
 std::optional<CounterGuess> search_counter(std::span<const Framed> frames,
@@ -207,7 +227,7 @@ void number_reports(const CounterGuess& counter, std::span<Framed> frames) {
     const std::uint64_t now = count_in(counter, frame.octets);
     const auto [node, is_first] = nodes.try_emplace(frame.node, Newest{now, 0});
     if (!is_first) {
-      const Step step = step_of(node->second.count, now, counter.octets);
+      const Step step = step_of(node->second.count, now, counter.octets, frame.provoked);
       const std::uint64_t difference = (now - node->second.count) & modulus_mask(counter.octets);
       node->second.order += step == Step::forward ? static_cast<std::size_t>(difference)
                             : step == Step::none  ? 0

@@ -34,6 +34,13 @@ struct CounterGuess {
 std::optional<CounterGuess> search_counter(std::span<const Framed> frames,
                                            std::span<const Taken> taken, std::size_t length);
 
+/// Counts steps and restarts anew, and where restarts begin: provoked ones, where
+/// there are any.
+void count_steps(std::span<const Framed> frames, CounterGuess& guess);
+
+/// True where the counter may have been restarted between these two reports of a node.
+bool is_restart(const CounterGuess& counter, const fleet::Octets& before, const fleet::Octets& now);
+
 /// The counter of a frame. Precondition: the frame is that long.
 std::uint64_t count_in(const CounterGuess& counter, const fleet::Octets& octets);
 

@@ -4,14 +4,16 @@
 #include <algorithm>
 #include <utility>
 
+#include "fieldfare/learn/internal/odds.h"
 #include "fieldfare/wire/check.h"
 
 namespace fieldfare::learn {
 namespace {
 
-constexpr std::size_t kMostGuesses = 14;
+constexpr std::size_t kMostGuesses = 16;
 constexpr std::size_t kMostChecked = 64;  // frames by which checks are searched
 constexpr double kBitsOfCheck = 17;       // to say which of all checks it is
+constexpr double kBitsOfSureCheck = 150;
 
 std::vector<const fleet::Octets*> octets_of(const Cut& cut) {
   std::vector<const fleet::Octets*> out;
@@ -42,11 +44,34 @@ TriedFraming with_check(FramingGuess guess, const Runs& few,
   checked.cut = cut_as(checked, few);
   const double recut = explained_bits(checked, few) - saved_by_check(checked);
   checked.bits = std::min(out.bits - saved, recut) + kBitsOfCheck + check->bits_of_custom;
+  // In frames that are cut wrongly no check holds: one that does says more than the
+  // octets it saves.
+  if (sureness_of(check->bits) == Sureness::certain) checked.bits -= kBitsOfSureCheck;
   if (checked.bits >= out.bits) return out;
   out.bits = checked.bits;
   out.guess = std::move(checked);
   out.check = std::move(check);
   return out;
+}
+
+/// Octets of no order may hold a start or an end. Where all sound frames of a device
+/// are of one length, that length tells where frames end as well, and better.
+void settle_length(FramingGuess& guess, const Runs& few) {
+  constexpr std::size_t kFewest = 8;
+  const fleet::FrameFacts& facts = guess.facts;
+  if (facts.framing != fleet::Framing::delimited || facts.length || !facts.check) return;
+  const std::vector<const CutFrame*> sound = sound_frames(guess.cut, facts);
+  if (sound.size() < kFewest) return;
+  const std::size_t length = sound.front()->octets.size();
+  const bool are_alike = std::all_of(sound.begin(), sound.end(), [length](const CutFrame* frame) {
+    return frame->octets.size() == length;
+  });
+  if (!are_alike) return;
+  FramingGuess settled = guess;
+  settled.facts.length = static_cast<int>(length + facts.end.size());
+  if (!fleet::faults_of(settled.facts).empty()) return;
+  settled.cut = cut(few, settled.facts);
+  if (10 * settled.cut.frames.size() >= 8 * sound.size()) guess = std::move(settled);
 }
 
 bool cut_alike(const Cut& a, const Cut& b) {
@@ -93,6 +118,7 @@ std::optional<FramingChoice> choose_framing(const Runs& few,
   }
   out.guess = std::move(tried.front().guess);
   out.check = std::move(tried.front().check);
+  settle_length(out.guess, few);
   return out;
 }
 

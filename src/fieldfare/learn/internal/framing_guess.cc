@@ -2,12 +2,15 @@
 #include "fieldfare/learn/internal/framing_guess.h"
 
 #include <algorithm>
+#include <functional>
 #include <map>
-#include <tuple>
+#include <string_view>
 #include <utility>
 
 #include "fieldfare/learn/internal/code_length.h"
+#include "fieldfare/learn/internal/framing_custom.h"
 #include "fieldfare/learn/internal/grams.h"
+#include "fieldfare/learn/internal/length_chains.h"
 
 namespace fieldfare::learn {
 namespace {
@@ -32,20 +35,6 @@ std::size_t head_of(const LengthPrefix& prefix) {
   return static_cast<std::size_t>(prefix.at + prefix.octets);
 }
 
-/// Lengths count all, all behind themselves (with or without a check of 1, 2 or 4
-/// octets), or all behind the start. Common practice.
-bool is_usual(const LengthPrefix& prefix, std::size_t start) {
-  const int behind = prefix.adds - prefix.at - prefix.octets;
-  return prefix.adds == 0 || prefix.adds == static_cast<int>(start) || behind == 0 || behind == 1 ||
-         behind == 2 || behind == 4;
-}
-
-bool is_usual_end(const Octets& end) {
-  static const Octets kUsual[] = {{0x0A}, {0x0D}, {0x0D, 0x0A}, {0x03}, {0x04}, {0x16},
-                                  {0x55}, {0x7E}, {0xAA},       {0xEE}, {0xC0}, {0xFF}};
-  return std::find(std::begin(kUsual), std::end(kUsual), end) != std::end(kUsual);
-}
-
 /// Counts, and hands out what came most often.
 class Votes {
  public:
@@ -61,6 +50,30 @@ class Votes {
  private:
   std::map<std::int64_t, std::size_t> counts_;
 };
+
+std::vector<std::size_t> hashes_of(const Cut& cut) {
+  std::vector<std::size_t> out;
+  out.reserve(cut.frames.size());
+  for (const CutFrame& frame : cut.frames) {
+    const auto* const signs = reinterpret_cast<const char*>(frame.octets.data());
+    out.push_back(std::hash<std::string_view>{}({signs, frame.octets.size()}));
+  }
+  std::sort(out.begin(), out.end());
+  return out;
+}
+
+/// True where nine of ten frames are the same.
+bool are_alike(const std::vector<std::size_t>& a, const std::vector<std::size_t>& b) {
+  std::size_t same = 0;
+  for (auto x = a.begin(), y = b.begin(); x != a.end() && y != b.end();) {
+    same += *x == *y ? 1 : 0;
+    const bool advances_both = *x == *y;
+    const bool is_less = *x < *y;
+    if (advances_both || is_less) ++x;
+    if (advances_both || !is_less) ++y;
+  }
+  return 10 * same >= 9 * std::max(a.size(), b.size());
+}
 
 class Guesser {
  public:
@@ -81,8 +94,7 @@ class Guesser {
     for (const std::size_t width : {std::size_t{1}, std::size_t{2}}) {
       for (const Gram& gram : frequent_grams(runs_, width, 8)) try_end(gram.octets);
     }
-    for (const Gram& gram : frequent_grams(runs_, 1, 12)) try_bare_prefix(gram.octets[0]);
-    join_bare_prefixes();
+    try_bare_prefixes();
   }
 
   std::vector<FramingGuess> best(std::size_t most) {
@@ -96,19 +108,22 @@ class Guesser {
              guess.facts.framing != Framing::length_prefixed;
     });
     std::vector<FramingGuess> out;
-    std::map<std::tuple<Framing, bool, bool, bool>, std::size_t> of_shape;
+    std::vector<std::vector<std::size_t>> known;
     for (FramingGuess& guess : guesses_) {
       if (out.size() == most) break;
-      const FrameFacts& facts = guess.facts;
-      const auto shape = std::tuple{facts.framing, facts.start.empty(), facts.end.empty(),
-                                    facts.length.has_value()};
-      if (++of_shape[shape] <= kMostOfShape) out.push_back(std::move(guess));
+      std::vector<std::size_t> frames = hashes_of(guess.cut);
+      const auto alike = std::count_if(known.begin(), known.end(), [&frames](const auto& other) {
+        return are_alike(frames, other);
+      });
+      if (alike >= kMostAlike) continue;
+      known.push_back(std::move(frames));
+      out.push_back(std::move(guess));
     }
     return out;
   }
 
  private:
-  static constexpr std::size_t kMostOfShape = 4;
+  static constexpr std::ptrdiff_t kMostAlike = 3;  // that cut nearly the same frames
 
   void add(const FrameFacts& facts, std::vector<std::size_t> lengths = {}) {
     FramingGuess guess{facts, std::move(lengths), 0, {}};
@@ -178,7 +193,7 @@ class Guesser {
   void try_prefix(const Octets& start, LengthPrefix prefix, const std::vector<Spacing>& places) {
     Votes left_out;
     for (const Spacing& place : places) {
-      if (const auto number = number_at(place.run, place.at, prefix)) {
+      if (const auto number = number_in(runs_.runs[place.run].octets, place.at, prefix)) {
         left_out.add(static_cast<std::int64_t>(place.distance) - *number);
       }
     }
@@ -188,7 +203,8 @@ class Guesser {
       prefix.adds = static_cast<int>(adds);
       Votes lengths;
       for (const Spacing& place : places) {
-        if (const auto number = number_at(place.run, place.at, prefix)) lengths.add(*number + adds);
+        if (const auto number = number_in(runs_.runs[place.run].octets, place.at, prefix))
+          lengths.add(*number + adds);
       }
       std::vector<std::size_t> kept;
       for (const auto& [length, times] : lengths.best(64)) {
@@ -197,22 +213,13 @@ class Guesser {
         }
       }
       // A length that never varies may be any constant: only the usual ones count.
-      if (kept.size() < 2 && !is_usual(prefix, start.size())) continue;
+      const bool is_apart = prefix.at > static_cast<int>(start.size());
+      if (kept.size() < 2 && !is_usual_length(prefix, is_apart ? 0 : start.size())) continue;
       FrameFacts facts = facts_of(Framing::length_prefixed);
       facts.start = start;
       facts.prefix = prefix;
       add(facts, std::move(kept));
     }
-  }
-
-  std::optional<std::int64_t> number_at(std::size_t run, std::size_t at,
-                                        const LengthPrefix& prefix) const {
-    const Octets& octets = runs_.runs[run].octets;
-    if (at + head_of(prefix) > octets.size()) return std::nullopt;
-    const std::size_t place = at + static_cast<std::size_t>(prefix.at);
-    if (prefix.octets == 1) return octets[place];
-    const bool is_big = prefix.order == fleet::ByteOrder::big;
-    return octets[place + (is_big ? 0 : 1)] << 8 | octets[place + (is_big ? 1 : 0)];
   }
 
   void try_end(const Octets& end) {
@@ -221,78 +228,34 @@ class Guesser {
     add(facts);
   }
 
-  /// A length in front of the frame, without start: its octet comes too often.
-  void try_bare_prefix(std::uint8_t number) {
+  /// A length in front of the frame, without start.
+  void try_bare_prefixes() {
     for (int at = 0; at <= kFarthestPrefix; ++at) {
       for (const int width : {1, 2}) {
         for (const auto order : {fleet::ByteOrder::big, fleet::ByteOrder::little}) {
           if (width == 1 && order == fleet::ByteOrder::little) continue;
-          for (int behind = 0; behind <= 4; ++behind) {
-            try_bare({at, width, order, at + width + behind}, number);
-          }
-          for (int adds = 0; adds < at + width; ++adds) try_bare({at, width, order, adds}, number);
+          for (int adds = 0; adds <= at + width + 4; ++adds) try_bare({at, width, order, adds});
         }
       }
     }
   }
 
-  void try_bare(const LengthPrefix& prefix, std::uint8_t number) {
-    if (!is_usual(prefix, 0)) return;
-    const int length = number + prefix.adds;
-    if (length < static_cast<int>(head_of(prefix)) + 3) return;
+  void try_bare(const LengthPrefix& prefix) {
+    if (!is_usual_length(prefix, 0)) return;
+    std::vector<std::size_t> lengths = chained_lengths(runs_, prefix);
+    if (lengths.empty()) return;
     FrameFacts facts = facts_of(Framing::length_prefixed);
     facts.prefix = prefix;
-    const std::size_t before = guesses_.size();
-    add(facts, {static_cast<std::size_t>(length)});
-    if (guesses_.size() > before) {
-      bare_[{prefix.at, prefix.octets, static_cast<int>(prefix.order), prefix.adds}].push_back(
-          static_cast<std::size_t>(length));
-    }
-  }
-
-  /// Frames of several lengths, each found by itself.
-  void join_bare_prefixes() {
-    for (const auto& [key, lengths] : bare_) {
-      if (lengths.size() < 2) continue;
-      FrameFacts facts = facts_of(Framing::length_prefixed);
-      facts.prefix =
-          LengthPrefix{std::get<0>(key), std::get<1>(key),
-                       static_cast<fleet::ByteOrder>(std::get<2>(key)), std::get<3>(key)};
-      add(facts, lengths);
-    }
+    if (lengths.size() > 1) add(facts, {lengths.front()});
+    add(facts, std::move(lengths));
   }
 
   const Runs& runs_;
   double raw_bits_;
   std::vector<FramingGuess> guesses_;
-  std::map<std::tuple<int, int, int, int>, std::vector<std::size_t>> bare_;
 };
 
 }  // namespace
-
-double bits_of_custom(const FrameFacts& facts) {
-  switch (facts.framing) {
-    case Framing::none:
-      return -20;
-    case Framing::slip:
-    case Framing::hdlc:
-    case Framing::cobs:
-      return -60;
-    case Framing::line:
-      return 0;
-    case Framing::length_prefixed:
-      return (facts.start.empty() ? 2 : 0) + (is_usual(*facts.prefix, facts.start.size()) ? 0 : 5) +
-             (facts.prefix->at == static_cast<int>(facts.start.size()) ? 0 : 2) +
-             (facts.start.size() > 2 ? 2 : 0);
-    case Framing::delimited:
-      break;
-  }
-  double bits = facts.start.empty() ? 20 : facts.start.size() > 2 ? 2 : 0;
-  if (facts.start.size() == 1) bits += 0.5;
-  if (!facts.end.empty()) bits += is_usual_end(facts.end) ? -2 : 3;
-  if (!facts.length) bits += facts.end.empty() ? 12 : 2;
-  return bits;
-}
 
 fleet::FieldLayout all_octets() {
   fleet::FieldLayout out;
@@ -303,7 +266,8 @@ fleet::FieldLayout all_octets() {
 }
 
 double explained_bits(const FramingGuess& guess, const Runs& runs) {
-  return code_length_bits(guess.cut, guess.facts) + bits_of_custom(guess.facts) -
+  return code_length_bits(guess.cut, guess.facts) +
+         bits_of_custom(guess.facts, guess.cut.frames.size()) -
          bits_of_arrivals(guess.cut, runs.arrivals(), runs.octets());
 }
 

@@ -28,9 +28,6 @@ Cut cut_as(const FramingGuess& guess, const Runs& runs);
 /// arrivals.
 double explained_bits(const FramingGuess& guess, const Runs& runs);
 
-/// What is usual costs fewer bits than what isn't: it settles what octets leave open.
-double bits_of_custom(const fleet::FrameFacts& facts);
-
 /// The octets of a field that takes all: stands in where nothing is known yet.
 fleet::FieldLayout all_octets();
 
