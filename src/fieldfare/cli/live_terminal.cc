@@ -136,6 +136,12 @@ void stop_until_continued() {
   ::sigaction(SIGTSTP, &ours, nullptr);
 }
 
+/// Whether something is there to be read, or the terminal is gone.
+bool wait_for_input(std::chrono::milliseconds patience) {
+  pollfd input{held.in, POLLIN, 0};
+  return ::poll(&input, 1, static_cast<int>(patience.count())) > 0;
+}
+
 bool can_place_text() {
   const char* terminal = std::getenv("TERM");
   return terminal && *terminal != '\0' && std::strcmp(terminal, "dumb") != 0;
@@ -149,7 +155,6 @@ struct LiveTerminal::Impl {
   bool shows_anything = false;     ///< false: the screen's state isn't known
   bool is_gone = false;
 
-  bool wait(std::chrono::milliseconds patience);
   bool read_available(std::vector<work::KeyPress>& presses);
   /// Stops, comes back, takes up a new size, as signals asked; true where one did.
   bool heed_signals();
@@ -191,15 +196,10 @@ void LiveTerminal::close() {
 render::ScreenSize LiveTerminal::size() const {
   winsize window{};
   render::ScreenSize size;
-  if (::ioctl(held.out, TIOCGWINSZ, &window) != 0) return size;
+  if (!impl_ || ::ioctl(held.out, TIOCGWINSZ, &window) != 0) return size;
   if (window.ws_col > 0) size.columns = window.ws_col;
   if (window.ws_row > 0) size.rows = window.ws_row;
   return size;
-}
-
-bool LiveTerminal::Impl::wait(std::chrono::milliseconds patience) {
-  pollfd input{held.in, POLLIN, 0};
-  return ::poll(&input, 1, static_cast<int>(patience.count())) > 0;
 }
 
 bool LiveTerminal::Impl::heed_signals() {
@@ -241,10 +241,10 @@ std::vector<work::KeyPress> LiveTerminal::read(std::chrono::milliseconds patienc
   if (impl_->is_gone) return {{work::Key::end_of_input}};
   std::vector<work::KeyPress> presses;
   if (impl_->heed_signals()) return presses;
-  if (impl_->wait(patience)) impl_->read_available(presses);
+  if (wait_for_input(patience)) impl_->read_available(presses);
   // The rest of a torn sequence, or nothing: then it was the key itself.
   while (impl_->keys.waits_for_pause() && !impl_->is_gone) {
-    if (!impl_->wait(kEscapePatience) || !impl_->read_available(presses)) {
+    if (!wait_for_input(kEscapePatience) || !impl_->read_available(presses)) {
       const auto pressed = impl_->keys.pause();
       presses.insert(presses.end(), pressed.begin(), pressed.end());
     }

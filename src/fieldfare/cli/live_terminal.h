@@ -29,7 +29,7 @@ class LiveTerminal {
   LiveTerminal(const LiveTerminal&) = delete;
   LiveTerminal& operator=(const LiveTerminal&) = delete;
 
-  /// As of now; 80 by 24 where the terminal doesn't say.
+  /// As of now; 80 by 24 where the terminal doesn't say, or was given back.
   render::ScreenSize size() const;
 
   /// Keys that were pressed; waits for the first no longer than `patience` (0: not at

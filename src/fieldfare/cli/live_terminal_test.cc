@@ -27,7 +27,7 @@ using work::Key;
 constexpr milliseconds kSoon{2'000};
 
 class Terminal : public ::testing::Test {
- protected:
+ public:
   Terminal() {
     winsize window{};
     window.ws_col = 80;
@@ -41,6 +41,9 @@ class Terminal : public ::testing::Test {
   }
   Terminal(const Terminal&) = delete;
   Terminal& operator=(const Terminal&) = delete;
+
+ protected:
+  int slave() const { return slave_; }
 
   std::optional<LiveTerminal> open() const { return LiveTerminal::open(slave_, slave_); }
 
@@ -73,9 +76,8 @@ class Terminal : public ::testing::Test {
     master_ = -1;
   }
 
-  int slave_ = -1;
-
  private:
+  int slave_ = -1;
   int master_ = -1;
 };
 
@@ -114,8 +116,8 @@ TEST_F(Terminal, IsNotTakenWhereItCannotPlaceText) {
   ::setenv("TERM", "xterm", 1);
   int ends[2];
   ASSERT_EQ(::pipe(ends), 0);
-  EXPECT_FALSE(LiveTerminal::open(ends[0], slave_));
-  EXPECT_FALSE(LiveTerminal::open(slave_, ends[1]));
+  EXPECT_FALSE(LiveTerminal::open(ends[0], slave()));
+  EXPECT_FALSE(LiveTerminal::open(slave(), ends[1]));
   ::close(ends[0]);
   ::close(ends[1]);
   EXPECT_FALSE(is_raw());
@@ -178,7 +180,7 @@ TEST_F(Terminal, PaintsAllAnewAfterAChangeOfSizeAndOnControlL) {
   winsize window{};
   window.ws_col = 40;
   window.ws_row = 10;
-  ASSERT_EQ(::ioctl(slave_, TIOCSWINSZ, &window), 0);
+  ASSERT_EQ(::ioctl(slave(), TIOCSWINSZ, &window), 0);
   ::raise(SIGWINCH);  // the test doesn't hang on this terminal: the system wouldn't send it
   EXPECT_TRUE(terminal->read(kSoon).empty()) << "comes back at once";
   EXPECT_EQ(terminal->size().columns, 40U);

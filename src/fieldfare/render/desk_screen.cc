@@ -83,6 +83,7 @@ ScreenLines above(const DeskView& view, const TextStyle& style) {
   lines.line(title, Look::bold);
   // A newcomer looks at the top: what is wrong stands before what is well.
   std::vector<const work::DeskSource*> sources;
+  sources.reserve(view.sources.size());
   for (const work::DeskSource& source : view.sources) sources.push_back(&source);
   std::stable_partition(sources.begin(), sources.end(),
                         [](const auto* source) { return !source->is_up; });

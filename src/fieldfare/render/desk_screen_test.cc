@@ -66,24 +66,24 @@ class DeskScreen : public ::testing::Test {
   DeskScreen() {
     ::setenv("TZ", "UTC", 1);
     ::tzset();
-    view.since = at(0);
-    view.now = at(760);
-    view.rows = {heard("024D210000005CE7", "5CE7", "cave 1"), heard("024D2100000061A0", "", ""),
-                 mute("99AB")};
-    view.rows[1].verdict.headline = "too close";
-    view.rows[1].verdict.works = false;
-    view.rows[1].verdict.failed = true;
-    view.rows[1].verdict.next = "put 1 m or more between it and the receiver";
-    view.rows[1].rssi_dbm = -9;
-    view.rows[1].counter = 4;
-    view.rows[1].step.reset();
-    view.sources = {{"r1", "/dev/ttyUSB0", "listening", "", true, 4711, 6, 2}};
-    view.frames = {work::DeskFrames::State::learnt, "hdlc, crc-16/ibm-sdlc, address at 0", ""};
-    view.kept_in = "desk.bytes";
+    view_.since = at(0);
+    view_.now = at(760);
+    view_.rows = {heard("024D210000005CE7", "5CE7", "cave 1"), heard("024D2100000061A0", "", ""),
+                  mute("99AB")};
+    view_.rows[1].verdict.headline = "too close";
+    view_.rows[1].verdict.works = false;
+    view_.rows[1].verdict.failed = true;
+    view_.rows[1].verdict.next = "put 1 m or more between it and the receiver";
+    view_.rows[1].rssi_dbm = -9;
+    view_.rows[1].counter = 4;
+    view_.rows[1].step.reset();
+    view_.sources = {{"r1", "/dev/ttyUSB0", "listening", "", true, 4711, 6, 2}};
+    view_.frames = {work::DeskFrames::State::learnt, "hdlc, crc-16/ibm-sdlc, address at 0", ""};
+    view_.kept_in = "desk.bytes";
   }
 
   std::vector<std::string> screen(std::size_t columns, std::size_t rows) const {
-    return desk_screen(view, hand, {columns, rows}, style);
+    return desk_screen(view_, hand_, {columns, rows}, style_);
   }
 
   std::string text(std::size_t columns, std::size_t rows) const {
@@ -92,13 +92,13 @@ class DeskScreen : public ::testing::Test {
     return all;
   }
 
-  DeskView view;
-  HandState hand;
-  TextStyle style{80, true, false};
+  DeskView view_;
+  HandState hand_;
+  TextStyle style_{80, true, false};
 };
 
 TEST_F(DeskScreen, ShowsEveryNodeInALineAndUnderTheChosenOneWhatToDo) {
-  hand.chosen = "024D2100000061A0";
+  hand_.chosen = "024D2100000061A0";
   EXPECT_THAT(
       screen(80, 12),
       ElementsAre("06:12:40  2 nodes, 6 reports since 06:00:00",
@@ -113,9 +113,9 @@ TEST_F(DeskScreen, ShowsEveryNodeInALineAndUnderTheChosenOneWhatToDo) {
 }
 
 TEST_F(DeskScreen, IsReadableInAsciiAlone) {
-  style.unicode = false;
-  view.rows[0].name = "Käsekeller";
-  hand.chosen = "024D2100000061A0";
+  style_.unicode = false;
+  view_.rows[0].name = "Käsekeller";
+  hand_.chosen = "024D2100000061A0";
   for (const std::string& line : screen(80, 12)) {
     for (const char c : line) EXPECT_TRUE(c >= ' ' && c <= '~') << line;
   }
@@ -124,21 +124,21 @@ TEST_F(DeskScreen, IsReadableInAsciiAlone) {
 
 TEST_F(DeskScreen, LeavesOutTheDispensableWhereItIsNarrowAndShowsMoreWhereItIsWide) {
   EXPECT_THAT(screen(40, 12), Contains("   5CE7   5CE7  works      12 s  -61"));
-  view.rows[0].readings.push_back({"humidity_pct", 45});
+  view_.rows[0].readings.push_back({"humidity_pct", 45});
   EXPECT_THAT(text(100, 12), HasSubstr("21.4 °C  45 %"));
 }
 
 TEST_F(DeskScreen, MakesAddressTailsAsLongAsTellsNodesApart) {
-  view.rows[1].address = "024D2100007A5CE7";
+  view_.rows[1].address = "024D2100007A5CE7";
   EXPECT_THAT(text(80, 12), AllOf(HasSubstr(" 05CE7 "), HasSubstr(" A5CE7 ")));
 }
 
 TEST_F(DeskScreen, TellsWhatIsWrongWithASourceAboveTheListWithTheRemedy) {
-  view.sources[0].is_up = false;
-  view.sources[0].state = "the port is gone";
-  view.sources[0].remedy = "plug the receiver in again";
-  view.sources.insert(view.sources.begin(), {"r2", "udp", "listening", "", true, 0, 0, 0});
-  view.advice = {"r1 (/dev/ttyUSB0): the port is gone; plug the receiver in again"};
+  view_.sources[0].is_up = false;
+  view_.sources[0].state = "the port is gone";
+  view_.sources[0].remedy = "plug the receiver in again";
+  view_.sources.insert(view_.sources.begin(), {"r2", "udp", "listening", "", true, 0, 0, 0});
+  view_.advice = {"r1 (/dev/ttyUSB0): the port is gone; plug the receiver in again"};
   const auto lines = screen(80, 24);
   EXPECT_EQ(lines[1], "r1 /dev/ttyUSB0: the port is gone; 6 frames, 2 unread");
   EXPECT_EQ(lines[2], "   → plug the receiver in again");
@@ -149,66 +149,66 @@ TEST_F(DeskScreen, TellsWhatIsWrongWithASourceAboveTheListWithTheRemedy) {
 }
 
 TEST_F(DeskScreen, TellsBytesThatHoldNoFrame) {
-  view.sources[0].frames = view.sources[0].unread = 0;
+  view_.sources[0].frames = view_.sources[0].unread = 0;
   EXPECT_THAT(text(80, 24), HasSubstr("4,711 bytes, no frame among them"));
 }
 
 TEST_F(DeskScreen, SaysWhatToCheckWhileNothingIsHeard) {
-  view.rows.clear();
-  view.advice = {"is its switch on?", "is its antenna on?"};
+  view_.rows.clear();
+  view_.advice = {"is its switch on?", "is its antenna on?"};
   EXPECT_THAT(screen(80, 24),
               AllOf(Contains("   - is its switch on?"), Contains("   - is its antenna on?")));
 }
 
 TEST_F(DeskScreen, ScrollsALongListAroundTheChosenRowAndTellsTheRest) {
-  view.rows.clear();
+  view_.rows.clear();
   for (int i = 0; i < 30; ++i) {
-    view.rows.push_back(heard("024D21000000" + std::to_string(1000 + i), "", ""));
+    view_.rows.push_back(heard("024D21000000" + std::to_string(1000 + i), "", ""));
   }
   EXPECT_THAT(screen(80, 14), Contains("   22 more below"));
-  hand.chosen = "024D210000001015";
+  hand_.chosen = "024D210000001015";
   auto lines = screen(80, 14);
   EXPECT_THAT(text(80, 14), HasSubstr(">  -      1015"));
   EXPECT_THAT(lines, Contains("   12 more above"));
   EXPECT_THAT(lines, Contains("   11 more below"));
-  hand.chosen = "024D210000001029";
+  hand_.chosen = "024D210000001029";
   EXPECT_THAT(text(80, 14), AllOf(HasSubstr("22 more above"), Not(HasSubstr("below"))));
 }
 
 TEST_F(DeskScreen, MarksWhatTypedDigitsFitAndShowsThemBeingTyped) {
-  hand.asking = Asking::find;
-  hand.typed = "5C";
-  hand.found = {view.rows[0].key, view.rows[2].key};
+  hand_.asking = Asking::find;
+  hand_.typed = "5C";
+  hand_.found = {view_.rows[0].key, view_.rows[2].key};
   EXPECT_THAT(text(80, 24), AllOf(HasSubstr("*  5CE7"), HasSubstr("*! 99AB"),
                                   HasSubstr("digits: 5C_  fits 2 nodes")));
 }
 
 TEST_F(DeskScreen, KeepsTheEndOfALongTextInSight) {
-  hand.asking = Asking::note;
-  hand.chosen = view.rows[0].key;
-  hand.typed = std::string(150, 'x') + "end";
+  hand_.asking = Asking::note;
+  hand_.chosen = view_.rows[0].key;
+  hand_.typed = std::string(150, 'x') + "end";
   EXPECT_THAT(text(40, 24), HasSubstr("xxend_"));
 }
 
 TEST_F(DeskScreen, AsksBeforeLeavingAndSaysWhereAllBytesAre) {
-  hand.asking = Asking::leave;
+  hand_.asking = Asking::leave;
   EXPECT_THAT(text(80, 24), AllOf(HasSubstr("Not saved"), HasSubstr("kept in desk.bytes"),
                                   HasSubstr("s save first")));
 }
 
 TEST_F(DeskScreen, ShowsRemindersThatAreDueAndNoOthers) {
-  view.reminders = {{at(700), "5CE7", "its delivery can be met", true},
-                    {at(800), "61A0", "too early", false}};
+  view_.reminders = {{at(700), "5CE7", "its delivery can be met", true},
+                     {at(800), "61A0", "too early", false}};
   EXPECT_THAT(text(80, 24), AllOf(HasSubstr("Reminder of 06:11:40: its delivery can be met (5CE7)"),
                                   Not(HasSubstr("too early"))));
 }
 
 TEST_F(DeskScreen, ShowsAllThatIsKnownOfOneNode) {
-  hand.chosen = view.rows[0].key;
-  hand.shows_one = true;
-  view.rows[0].note = "wet wall";
-  view.rows[0].verdict.delivery_at = at(8 * 3600);
-  view.rows[0].verdict.verdicts = {
+  hand_.chosen = view_.rows[0].key;
+  hand_.shows_one = true;
+  view_.rows[0].note = "wet wall";
+  view_.rows[0].verdict.delivery_at = at(8 * 3600);
+  view_.rows[0].verdict.verdicts = {
       {judge::Claim::identity, judge::Outcome::met, "it answered when provoked", {}},
       {judge::Claim::delivery, judge::Outcome::open, "3 of 3 heard", judge::Needs{35, 14'735.0}}};
   EXPECT_THAT(
@@ -225,22 +225,22 @@ TEST_F(DeskScreen, ShowsAllThatIsKnownOfOneNode) {
 }
 
 TEST_F(DeskScreen, TurnsThePagesOfWhatIsLongerThanTheScreen) {
-  hand.shows_help = true;
+  hand_.shows_help = true;
   EXPECT_THAT(text(80, 14), AllOf(HasSubstr("0-9 or /"), HasSubstr("below: page up")));
-  hand.page = 40;
+  hand_.page = 40;
   EXPECT_THAT(text(80, 14), AllOf(HasSubstr("kept in desk.bytes"), Not(HasSubstr("0-9 or /"))));
 }
 
 TEST_F(DeskScreen, NeverSendsWhatANodeOrAPersonWroteAsControlCharacters) {
-  view.rows[0].name = "\x1b[31mred\x07";
-  view.rows[0].verdict.next = "a\nb";
-  view.rows[1].readings = {
+  view_.rows[0].name = "\x1b[31mred\x07";
+  view_.rows[0].verdict.next = "a\nb";
+  view_.rows[1].readings = {
       {"\x9b"
        "1_x",
        1}};
-  view.sources[0].state = "\x1b]0;title";
-  hand.chosen = view.rows[0].key;
-  hand.answer = "\x1b[2J";
+  view_.sources[0].state = "\x1b]0;title";
+  hand_.chosen = view_.rows[0].key;
+  hand_.answer = "\x1b[2J";
   for (const std::string& line : screen(100, 24)) {
     EXPECT_EQ(line.find_first_of("\x1b\x07\n"), std::string::npos) << line;
     EXPECT_EQ(well_formed_size(line), line.size());
@@ -249,19 +249,19 @@ TEST_F(DeskScreen, NeverSendsWhatANodeOrAPersonWroteAsControlCharacters) {
 
 TEST_F(DeskScreen, EmphasizesOnlyWhereTheTerminalCan) {
   EXPECT_EQ(text(80, 24).find('\x1b'), std::string::npos);
-  style.emphasis = true;
+  style_.emphasis = true;
   EXPECT_THAT(text(80, 24), HasSubstr("\x1b[1;35m ! 99AB"));
 }
 
 TEST_F(DeskScreen, IsALineForAReportWhereThereIsNoTerminal) {
-  EXPECT_EQ(desk_line(view.rows[0], view.now, style),
+  EXPECT_EQ(desk_line(view_.rows[0], view_.now, style_),
             "06:12:28  cave 1, label 5CE7, address 024D210000005CE7  counter 17 +1  -61 dBm  "
             "temperature_c 21.4  works\n");
 }
 
 TEST_F(DeskScreen, IsToldWholeAtTheEnd) {
-  view.saved_in = "barn";
-  const std::string all = desk_text(view, style);
+  view_.saved_in = "barn";
+  const std::string all = desk_text(view_, style_);
   EXPECT_THAT(all, HasSubstr("3 nodes from 2026-03-02 06:00:00 to 2026-03-02 06:12:40"));
   EXPECT_THAT(all, HasSubstr("cave 1, label 5CE7, address 024D210000005CE7: works"));
   EXPECT_THAT(all, HasSubstr("label 99AB: not heard"));
@@ -413,16 +413,16 @@ void expect_follows(const json& value, const json& schema, const std::string& wh
 TEST_F(DeskScreen, AsJsonFollowsItsSchema) {
   std::ifstream file{FIELDFARE_SOURCE_DIR "/docs/schema/desk.schema.json"};
   const json schema = json::parse(file);
-  view.reminders = {{at(700), "5CE7", "its delivery can be met", true}};
-  view.advice = {"is its switch on?"};
-  view.saved_in = "barn";
-  view.frames.decides = "one more report";
-  view.sources[0].remedy = "plug it in again";
-  view.rows[0].note = "wet wall";
-  view.rows[0].verdict.delivery_at = at(8 * 3600);
-  view.rows[0].verdict.verdicts = {
+  view_.reminders = {{at(700), "5CE7", "its delivery can be met", true}};
+  view_.advice = {"is its switch on?"};
+  view_.saved_in = "barn";
+  view_.frames.decides = "one more report";
+  view_.sources[0].remedy = "plug it in again";
+  view_.rows[0].note = "wet wall";
+  view_.rows[0].verdict.delivery_at = at(8 * 3600);
+  view_.rows[0].verdict.verdicts = {
       {judge::Claim::delivery, judge::Outcome::open, "3 of 3 heard", judge::Needs{35, 14'735.0}}};
-  const json document = json::parse(desk_json(view));
+  const json document = json::parse(desk_json(view_));
   expect_follows(document, schema, "desk");
   const json& node = document["nodes"][0];
   EXPECT_EQ(node["label"], "5CE7");

@@ -39,9 +39,9 @@ DeskRow label_of_none(std::string digits) {
 class SeatedAtADesk : public ::testing::Test {
  protected:
   SeatedAtADesk() {
-    view.rows = {heard("024D210000005CE7", "cave 1"), heard("024D2100000077E7"),
-                 heard("024D2100000061A0")};
-    view.kept_in = "desk.bytes";
+    view_.rows = {heard("024D210000005CE7", "cave 1"), heard("024D2100000077E7"),
+                  heard("024D2100000061A0")};
+    view_.kept_in = "desk.bytes";
   }
 
   /// `^` is up, `>` down, `<` backspace, `\r` Enter, `\x1b` Escape; the rest itself.
@@ -54,23 +54,23 @@ class SeatedAtADesk : public ::testing::Test {
   }
 
   void press_one(const KeyPress& key) {
-    if (auto deed = hand.press(key, view)) deeds.push_back(std::move(*deed));
+    if (auto deed = hand_.press(key, view_)) deeds_.push_back(std::move(*deed));
   }
 
   template <class Kind>
   const Kind& only_deed() {
-    EXPECT_EQ(deeds.size(), 1U);
+    EXPECT_EQ(deeds_.size(), 1U);
     static const Kind none{};
-    const Kind* deed = deeds.empty() ? nullptr : std::get_if<Kind>(&deeds.front());
+    const Kind* deed = deeds_.empty() ? nullptr : std::get_if<Kind>(&deeds_.front());
     EXPECT_TRUE(deed) << "another deed";
     return deed ? *deed : none;
   }
 
-  const HandState& state() const { return hand.state(); }
+  const HandState& state() const { return hand_.state(); }
 
-  DeskView view;
-  Hand hand;
-  std::vector<Deed> deeds;
+  DeskView view_;
+  Hand hand_;
+  std::vector<Deed> deeds_;
 
  private:
   static KeyPress key_of(std::string_view character) {
@@ -119,7 +119,7 @@ TEST_F(SeatedAtADesk, DigitsThatFitSeveralAreToldWithTheCandidatesAndChooseNone)
   EXPECT_THAT(state().answer, HasSubstr("024D210000005CE7 (cave 1)"));
   EXPECT_THAT(state().answer, HasSubstr("024D2100000077E7"));
   press("p");
-  EXPECT_THAT(deeds, IsEmpty()) << "nobody is provoked who may be another";
+  EXPECT_THAT(deeds_, IsEmpty()) << "nobody is provoked who may be another";
   press("<<77e7\r");
   EXPECT_EQ(state().chosen, "024D2100000077E7");
   EXPECT_EQ(state().asking, Asking::nothing);
@@ -142,26 +142,26 @@ TEST_F(SeatedAtADesk, FourEnteredDigitsAreALabelAndTwoOnlyChoose) {
   press("/5ce7\r");
   EXPECT_EQ(only_deed<TypedLabel>().digits, "5CE7");
   EXPECT_EQ(state().chosen, "024D210000005CE7");
-  deeds.clear();
+  deeds_.clear();
   press("/a0\r");
-  EXPECT_THAT(deeds, IsEmpty());
+  EXPECT_THAT(deeds_, IsEmpty());
   EXPECT_EQ(state().chosen, "024D2100000061A0");
 }
 
 TEST_F(SeatedAtADesk, AChosenLabelStaysChosenWhenItsNodeIsHeard) {
   press("99ab\r");
-  deeds.clear();
-  view.rows.push_back(heard("024D2100000099AB"));
-  view.rows.back().digits = "99AB";
+  deeds_.clear();
+  view_.rows.push_back(heard("024D2100000099AB"));
+  view_.rows.back().digits = "99AB";
   press("nbrine\r");
   EXPECT_EQ(only_deed<DoName>().key, "024D2100000099AB");
 }
 
 TEST_F(SeatedAtADesk, ADigitsOfALabelOfNoNodeAreFoundToo) {
-  view.rows.push_back(label_of_none("99AB"));
+  view_.rows.push_back(label_of_none("99AB"));
   press("/ab\r");
   EXPECT_EQ(state().chosen, "label 99AB");
-  EXPECT_THAT(deeds, IsEmpty());
+  EXPECT_THAT(deeds_, IsEmpty());
 }
 
 TEST_F(SeatedAtADesk, ProvokingTakesTheTypedDigitsWhetherTheirNodeIsThereOrNot) {
@@ -172,17 +172,17 @@ TEST_F(SeatedAtADesk, ProvokingTakesTheTypedDigitsWhetherTheirNodeIsThereOrNot) 
 }
 
 TEST_F(SeatedAtADesk, ProvokingTakesTheChosenRowByItsLabelOrElseItsAddress) {
-  view.rows[1].digits = "B0D4";
+  view_.rows[1].digits = "B0D4";
   press(">>p");
   EXPECT_EQ(only_deed<DoProvoke>().digits, "B0D4");
-  deeds.clear();
+  deeds_.clear();
   press(">p");
   EXPECT_EQ(only_deed<DoProvoke>().digits, "024D2100000061A0");
 }
 
 TEST_F(SeatedAtADesk, ProvokingWithoutAChoiceSaysWhatToDo) {
   press("p");
-  EXPECT_THAT(deeds, IsEmpty());
+  EXPECT_THAT(deeds_, IsEmpty());
   EXPECT_THAT(state().answer, HasSubstr("digits of its label"));
 }
 
@@ -194,11 +194,11 @@ TEST_F(SeatedAtADesk, LettersOtherThanHexAreCommandsForWhatWasFound) {
 
 TEST_F(SeatedAtADesk, UpAndDownStopAtTheEnds) {
   press(">");
-  EXPECT_EQ(state().chosen, view.rows[0].key);
+  EXPECT_EQ(state().chosen, view_.rows[0].key);
   press("^");
-  EXPECT_EQ(state().chosen, view.rows[0].key);
+  EXPECT_EQ(state().chosen, view_.rows[0].key);
   press(">>>>>");
-  EXPECT_EQ(state().chosen, view.rows[2].key);
+  EXPECT_EQ(state().chosen, view_.rows[2].key);
 }
 
 TEST_F(SeatedAtADesk, EnterShowsTheChosenOneAndEscapeGoesBack) {
@@ -209,7 +209,7 @@ TEST_F(SeatedAtADesk, EnterShowsTheChosenOneAndEscapeGoesBack) {
   EXPECT_TRUE(state().shows_one);
   press("\x1b");
   EXPECT_FALSE(state().shows_one);
-  EXPECT_EQ(state().chosen, view.rows[0].key);
+  EXPECT_EQ(state().chosen, view_.rows[0].key);
   press("\x1b");
   EXPECT_EQ(state().chosen, "");
 }
@@ -229,7 +229,7 @@ TEST_F(SeatedAtADesk, BackspaceTakesACharacterNotAByte) {
 TEST_F(SeatedAtADesk, EscapeDropsWhatWasTyped) {
   press(">tleaks\x1b");
   EXPECT_EQ(state().asking, Asking::nothing);
-  EXPECT_THAT(deeds, IsEmpty());
+  EXPECT_THAT(deeds_, IsEmpty());
   press("t");
   EXPECT_EQ(state().typed, "");
 }
@@ -244,23 +244,23 @@ TEST_F(SeatedAtADesk, AValueHasAToleranceOfHalfItsLastDigit) {
   EXPECT_EQ(only_deed<DoValue>().field, "temperature_c");
   EXPECT_DOUBLE_EQ(only_deed<DoValue>().value, 21.4);
   EXPECT_DOUBLE_EQ(only_deed<DoValue>().tolerance, 0.05);
-  deeds.clear();
+  deeds_.clear();
   press("vpressure_hpa=1013\r");
   EXPECT_DOUBLE_EQ(only_deed<DoValue>().tolerance, 0.5);
-  deeds.clear();
+  deeds_.clear();
   press("vtemperature_c -3,25\r");
   EXPECT_DOUBLE_EQ(only_deed<DoValue>().value, -3.25);
   EXPECT_DOUBLE_EQ(only_deed<DoValue>().tolerance, 0.005);
 }
 
 TEST_F(SeatedAtADesk, AValueWithoutAFieldIsThatOfTheOnlyReading) {
-  view.rows[0].readings = {{"temperature_c", 20.0}};
+  view_.rows[0].readings = {{"temperature_c", 20.0}};
   press(">v21.4\r");
   EXPECT_EQ(only_deed<DoValue>().field, "temperature_c");
-  deeds.clear();
-  view.rows[0].readings.push_back({"humidity_pct", 45.0});
+  deeds_.clear();
+  view_.rows[0].readings.push_back({"humidity_pct", 45.0});
   press("v21.4\r");
-  EXPECT_THAT(deeds, IsEmpty());
+  EXPECT_THAT(deeds_, IsEmpty());
 }
 
 TEST_F(SeatedAtADesk, AValueThatCannotBeReadIsToldAndStaysToBeMended) {
@@ -269,7 +269,7 @@ TEST_F(SeatedAtADesk, AValueThatCannotBeReadIsToldAndStaysToBeMended) {
     press(">v");
     press(wrong);
     press("\r");
-    EXPECT_THAT(deeds, IsEmpty()) << wrong;
+    EXPECT_THAT(deeds_, IsEmpty()) << wrong;
     EXPECT_THAT(state().answer, HasSubstr("temperature_c 21.4")) << wrong;
     EXPECT_EQ(state().typed, wrong);
     press("\x1b");
@@ -279,11 +279,11 @@ TEST_F(SeatedAtADesk, AValueThatCannotBeReadIsToldAndStaysToBeMended) {
 TEST_F(SeatedAtADesk, SavingAsksForAFolderAndProposesOne) {
   press("s\r");
   EXPECT_EQ(only_deed<DoSave>().folder, "desk-site");
-  deeds.clear();
-  view.saved_in = "barn";
+  deeds_.clear();
+  view_.saved_in = "barn";
   press("s<<<<");
   press("\r");
-  EXPECT_THAT(deeds, IsEmpty());
+  EXPECT_THAT(deeds_, IsEmpty());
   EXPECT_THAT(state().answer, HasSubstr("needs a name"));
   press("dairy\r");
   EXPECT_EQ(only_deed<DoSave>().folder, "dairy");
@@ -291,14 +291,14 @@ TEST_F(SeatedAtADesk, SavingAsksForAFolderAndProposesOne) {
 
 TEST_F(SeatedAtADesk, RemindingIsOfTheChosenOne) {
   press("r");
-  EXPECT_THAT(deeds, IsEmpty());
+  EXPECT_THAT(deeds_, IsEmpty());
   press(">r");
-  EXPECT_EQ(only_deed<DoRemind>().key, view.rows[0].key);
+  EXPECT_EQ(only_deed<DoRemind>().key, view_.rows[0].key);
 }
 
 TEST_F(SeatedAtADesk, LeavingWithoutSavingAsksOnce) {
   press("q");
-  EXPECT_THAT(deeds, IsEmpty());
+  EXPECT_THAT(deeds_, IsEmpty());
   EXPECT_EQ(state().asking, Asking::leave);
   press("\x1b");
   EXPECT_EQ(state().asking, Asking::nothing);
@@ -309,12 +309,12 @@ TEST_F(SeatedAtADesk, LeavingWithoutSavingAsksOnce) {
 }
 
 TEST_F(SeatedAtADesk, LeavingASavedDeskOrOneThatHeardNothingAsksNothing) {
-  view.saved_in = "barn";
+  view_.saved_in = "barn";
   press("q");
   only_deed<DoLeave>();
-  deeds.clear();
-  view.saved_in.clear();
-  view.rows.clear();
+  deeds_.clear();
+  view_.saved_in.clear();
+  view_.rows.clear();
   press("q");
   only_deed<DoLeave>();
 }
@@ -343,7 +343,7 @@ TEST_F(SeatedAtADesk, AnUnknownKeyIsTold) {
 }
 
 TEST_F(SeatedAtADesk, AnAnswerStaysUntilTheNextKey) {
-  hand.tell("named brine");
+  hand_.tell("named brine");
   EXPECT_EQ(state().answer, "named brine");
   press(">");
   EXPECT_EQ(state().answer, "");
@@ -360,9 +360,9 @@ TEST_F(SeatedAtADesk, TextsAreBounded) {
 
 TEST_F(SeatedAtADesk, ARowThatWentAwayWhileItsNameWasTypedIsTold) {
   press(">nbrine");
-  view.rows.clear();
+  view_.rows.clear();
   press("\r");
-  EXPECT_THAT(deeds, IsEmpty());
+  EXPECT_THAT(deeds_, IsEmpty());
   EXPECT_THAT(state().answer, HasSubstr("no longer"));
 }
 
