@@ -260,10 +260,11 @@ TEST_F(Terminal, LeavesASignalToWhoeverHandlesIt) {
 }
 
 TEST_F(Terminal, IsGivenBackWhileItIsStoppedAndTakenAgainAfterwards) {
-  // In a session of its own the process would be an orphan, which can't be stopped
-  // from the keyboard; so it is stopped as a child in the session of the test.
+  // A group of its own within the session of the test: an orphaned one can't be stopped
+  // from the keyboard.
   const pid_t child = ::fork();
   if (child == 0) {
+    ::signal(SIGTSTP, SIG_DFL);
     ::setpgid(0, 0);
     auto terminal = open();
     if (!terminal) std::_Exit(1);
@@ -273,12 +274,11 @@ TEST_F(Terminal, IsGivenBackWhileItIsStoppedAndTakenAgainAfterwards) {
   }
   int status = 0;
   ASSERT_EQ(::waitpid(child, &status, WUNTRACED), child);
-  if (WIFSTOPPED(status)) {
-    EXPECT_FALSE(is_raw());
-    EXPECT_THAT(shown(), HasSubstr("\x1b[?1049l"));
-    ::kill(child, SIGCONT);
-    ASSERT_EQ(::waitpid(child, &status, 0), child);
-  }
+  ASSERT_TRUE(WIFSTOPPED(status));
+  EXPECT_FALSE(is_raw());
+  EXPECT_THAT(shown(), HasSubstr("\x1b[?1049l"));
+  ::kill(child, SIGCONT);
+  ASSERT_EQ(::waitpid(child, &status, 0), child);
   EXPECT_TRUE(WIFEXITED(status));
   EXPECT_EQ(WEXITSTATUS(status), 0);
   EXPECT_THAT(shown(), HasSubstr("back"));

@@ -126,7 +126,7 @@ TEST_F(SeatedAtADesk, DigitsThatFitSeveralAreToldWithTheCandidatesAndChooseNone)
 }
 
 TEST_F(SeatedAtADesk, ArrowsChooseAmongWhatTheDigitsFit) {
-  press("/e7>>\r");
+  press("/e7^\r");
   EXPECT_EQ(state().chosen, "024D2100000077E7");
   EXPECT_EQ(state().asking, Asking::nothing);
 }

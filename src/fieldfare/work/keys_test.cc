@@ -57,6 +57,7 @@ TEST(Keys, OfUtf8AreOneCharacterHoweverTheyAreTorn) {
 
 TEST(Keys, BytesThatAreNoUtf8AreLeftOutAndTakeNothingWithThem) {
   EXPECT_THAT(keys("a\xFF\xC0\x80\xE2\x82z"), ElementsAre(typed(U'a'), typed(U'z')));
+  EXPECT_THAT(keys("\xE2\xE2\x82\xAC"), ElementsAre(typed(0x20AC)));
   EXPECT_THAT(keys("\xC2\x85"), IsEmpty()) << "NEL, a character of control";
   EXPECT_THAT(keys("\xED\xA0\x80"), IsEmpty()) << "a surrogate";
 }
