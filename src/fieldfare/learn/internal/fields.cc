@@ -138,17 +138,20 @@ std::map<std::size_t, PinnedPiece> pin_pieces(const Instruments& instruments,
 }
 
 /// Signal strength as receivers send it: a byte of dBm, scattered around a mean of its own
-/// for each node. Levels are those of short-range receivers (common practice).
+/// for each node. Levels are those of short-range receivers (common practice): one node
+/// may lie on the receiver, all of them won't.
 bool looks_like_signal(const ReportSeries& series, const Piece& piece) {
   constexpr double kWeakest = -120;
-  constexpr double kStrongest = -15;
+  constexpr double kOrdinary = -30;
+  constexpr double kStrongest = 5;
   constexpr double kWidest = 30;
+  constexpr double kLeastStep = 0.4;
   if (piece.form.octets != 1 || !piece.around_mean || series.nodes().size() < 2) return false;
   Piece as_signed = piece;
   as_signed.form.kind = NumberKind::signed_integer;
   const Movement seen = movement_of(series, as_signed);
-  return seen.least >= kWeakest && seen.most <= kStrongest && seen.widest_in_node <= kWidest &&
-         seen.mean_step >= 1;
+  return seen.least >= kWeakest && seen.least <= kOrdinary && seen.most <= kStrongest &&
+         seen.widest_in_node <= kWidest && seen.mean_step >= kLeastStep;
 }
 
 /// Millivolts of one or two cells that hardly move. Where rooms could be as warm (in
