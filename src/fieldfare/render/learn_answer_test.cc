@@ -47,11 +47,11 @@ Learnt probe() {
   learnt.sequence.starts_at = 1;
   learnt.fields = {{"temperature_c", {}, 0.01, {}, {}}};
   learnt.findings = {
-      {"framing", Sureness::certain, "Flags and escapes of RFC 1662.", "", {}},
-      {"check", Sureness::certain, "CRC-16/IBM-SDLC holds in 40 of 40 frames.", "", {}},
-      {"counter", Sureness::likely, "Octet 4 counts up by one.", "A restart.", 1},
-      {"field", Sureness::guess, "Octets 5 to 6: a signed number.", "A second value.", 2},
-      {"network", Sureness::open, "All nodes say the same.", "", {}}};
+      {"framing", Sureness::certain, "flags and escapes of RFC 1662", "", {}},
+      {"check", Sureness::certain, "CRC-16/IBM-SDLC holds in 40 of 40 frames", "", {}},
+      {"counter", Sureness::likely, "octet 4 counts up by one", "a restart", 1},
+      {"field", Sureness::guess, "octets 5 and 6: a signed number", "a second value", 2},
+      {"network", Sureness::open, "all nodes say the same", "", {}}};
   learnt.example = {0x02, 0x4D, 0x21, 0x05, 0x07, 0x08, 0x5C, 0x3A, 0xF1};
   learnt.marks = {{0, 4, "node"}, {4, 5, "seq"}, {5, 7, "temperature_c"}, {7, 9, "check"}};
   learnt.nodes = {"024D2105", "024D2106"};
@@ -110,7 +110,7 @@ TEST(LearnJson, HasTheAgreedKeysAndValues) {
   EXPECT_EQ(reading["scale"], 0.01);
   EXPECT_EQ(document["sequence"]["starts_at"], 1);
   EXPECT_EQ(document["findings"][2]["sureness"], "likely");
-  EXPECT_EQ(document["findings"][2]["decides"], "A restart.");
+  EXPECT_EQ(document["findings"][2]["decides"], "a restart");
   EXPECT_EQ(document["findings"][2]["field"], 1);
   EXPECT_EQ(document["example"]["hex"], "02 4D 21 05 07 08 5C 3A F1");
   EXPECT_EQ(document["example"]["marks"][3]["from"], 7);
@@ -156,19 +156,19 @@ TEST(LearnText, TellsCertainFromGuessedAndMarksOneFrame) {
             R"(Learnt from 40 frames of 2 nodes; 39 of them hold to all that was found.
 
 Certain
-  framing   Flags and escapes of RFC 1662.
-  check     CRC-16/IBM-SDLC holds in 40 of 40 frames.
+  framing          flags and escapes of RFC 1662
+  check            CRC-16/IBM-SDLC holds in 40 of 40 frames
 
 Likely
-  counter   Octet 4 counts up by one.
-            Decides: A restart.
+  seq              octet 4 counts up by one
+                   decides: a restart
 
 Guessed
-  field     Octets 5 to 6: a signed number.
-            Decides: A second value.
+  temperature_c    octets 5 and 6: a signed number
+                   decides: a second value
 
 Open
-  network   All nodes say the same.
+  network          all nodes say the same
 
 Nodes
   024D2105
@@ -179,8 +179,8 @@ One frame
        a---------- b- c---- d----
     a  octets 0 to 3    node
     b  octet 4          seq
-    c  octets 5 to 6    temperature_c
-    d  octets 7 to 8    check
+    c  octets 5 and 6   temperature_c
+    d  octets 7 and 8   check
 )");
 }
 
@@ -234,12 +234,12 @@ TEST(LearntSheet, SaysBesideEachPartHowSureItIs) {
     return sheet.find(a) != std::string::npos && sheet.find(a) < sheet.find(b);
   };
   EXPECT_TRUE(stands_before("#     0  02 4D 21 05 07", "[sheet]")) << sheet;
-  EXPECT_TRUE(stands_before("[sheet]", "# Likely: Octet 4 counts up by one."));
-  EXPECT_TRUE(stands_before("# Likely: Octet 4 counts up by one.", "[sequence]"));
+  EXPECT_TRUE(stands_before("[sheet]", "# Likely: octet 4 counts up by one"));
+  EXPECT_TRUE(stands_before("# Likely: octet 4 counts up by one", "[sequence]"));
   EXPECT_TRUE(stands_before("[sequence]", "# Certain: CRC-16/IBM-SDLC"));
   EXPECT_TRUE(stands_before("# Certain: CRC-16/IBM-SDLC", "[frame]"));
-  EXPECT_TRUE(stands_before("# Guess: Octets 5 to 6", "name = \"temperature_c\""));
-  EXPECT_TRUE(stands_before("#   Decides: A second value.", "name = \"temperature_c\""));
+  EXPECT_TRUE(stands_before("# Guess: octets 5 and 6", "name = \"temperature_c\""));
+  EXPECT_TRUE(stands_before("#   decides: a second value", "name = \"temperature_c\""));
 }
 
 }  // namespace

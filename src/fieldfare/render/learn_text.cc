@@ -17,12 +17,21 @@ using learn::Finding;
 using learn::Learnt;
 using learn::Sureness;
 
+/// What a finding is about, as people call it: a field by its name.
+std::string subject(const Learnt& learnt, const Finding& finding) {
+  if (!finding.field || !learnt.frame || *finding.field >= learnt.frame->fields.size()) {
+    return finding.part;
+  }
+  return learnt.frame->fields[*finding.field].name;
+}
+
 void show_findings(Page& page, const Learnt& learnt, Sureness sureness, std::string_view heading) {
+  constexpr std::size_t kColumn = 15;
   page.heading(heading);
   for (const Finding& each : learnt.findings) {
     if (each.sureness != sureness) continue;
-    page.entry(page.safe(each.part), page.safe(each.what), 8);
-    if (!each.decides.empty()) page.entry("", page.safe("Decides: " + each.decides), 8);
+    page.entry(page.safe(subject(learnt, each)), page.safe(each.what), kColumn);
+    if (!each.decides.empty()) page.entry("", page.safe("decides: " + each.decides), kColumn);
   }
 }
 
@@ -42,7 +51,7 @@ std::string told(const Finding& finding) {
   std::string word{internal::sureness_word(finding.sureness)};
   word.front() = static_cast<char>(word.front() - 'a' + 'A');
   std::string text = fmt::format("{}: {}", word, finding.what);
-  if (!finding.decides.empty()) text += "\n  Decides: " + finding.decides;
+  if (!finding.decides.empty()) text += "\n  decides: " + finding.decides;
   return text;
 }
 

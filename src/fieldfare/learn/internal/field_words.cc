@@ -70,8 +70,9 @@ Movement movement_of(const ReportSeries& series, const Piece& number) {
 }
 
 std::string place_words(const Piece& piece) {
-  if (piece.to == piece.from + 1) return fmt::format("Octet {}", piece.from);
-  return fmt::format("Octets {} to {}", piece.from, piece.to - 1);
+  const std::size_t last = piece.to - 1;
+  if (last == piece.from) return fmt::format("octet {}", piece.from);
+  return fmt::format("octets {} {} {}", piece.from, last == piece.from + 1 ? "and" : "to", last);
 }
 
 std::string form_words(const fleet::NumberForm& form) {
@@ -91,38 +92,38 @@ std::string form_words(const fleet::NumberForm& form) {
 Finding constant_finding(const ReportSeries& series, const Piece& piece) {
   return {"header",
           Sureness::likely,
-          fmt::format("{} held {} in all {} frames.", place_words(piece),
+          fmt::format("{} held {} in all {} frames", place_words(piece),
                       hex(piece, series.nodes().front().front()->octets), series.frames()),
-          "It may still be a number that never moved, or its high part: longer listening tells.",
+          "longer listening: it may still be a number that never moved, or its high part",
           {}};
 }
 
 Finding node_constant_finding(const ReportSeries& series, const Piece& piece) {
   return {"header",
           Sureness::guess,
-          fmt::format("{} never changed for a node, but differ between nodes: part of an address, "
-                      "a setting, or a reading that stood still.",
-                      place_words(piece)),
-          series.nodes().size() < 3 ? "More nodes, or longer listening." : "Longer listening.",
+          fmt::format("{} never changed for a node, but not all {} nodes have the same there: part "
+                      "of an address, a setting, or a reading that stood still",
+                      place_words(piece), series.nodes().size()),
+          "longer listening, and more nodes",
           {}};
 }
 
 Finding network_finding(const ReportSeries& series, const Piece& piece) {
   return {"network",
           Sureness::guess,
-          fmt::format("{} looks like the number of a network: one value for most of the {} nodes, "
-                      "another for the others, and never a change.",
+          fmt::format("{} may be the number of a network: one value for most of the {} nodes, "
+                      "another for the others, and never a change",
                       place_words(piece), series.nodes().size()),
-          "What the nodes or their papers say of their network.",
+          "what the nodes or their papers say of their network",
           {}};
 }
 
 Finding noise_finding(const ReportSeries& series, const Piece& piece) {
   return {"field",
           Sureness::guess,
-          fmt::format("{} jumped about in {} frames without any order that could be seen.",
+          fmt::format("{} jumped about in {} frames without any order that could be seen",
                       place_words(piece), series.frames()),
-          "Reports in quick succession, while nothing changes at the node.",
+          "reports in quick succession, while nothing changes at the node",
           {}};
 }
 
@@ -132,12 +133,12 @@ Finding number_finding(const ReportSeries& series, const Piece& piece) {
                           piece.form.kind == NumberKind::signed_integer;
   const bool sign_is_open = is_integer && std::fabs(piece.sign_bits) < kLikelyBits;
   std::string what =
-      fmt::format("{}: {}, from {} to {}, {} from one report of a node to the next.",
+      fmt::format("{}: {}, from {} to {}, {} from one report of a node to the next",
                   place_words(piece), form_words(piece.form), number_text(seen.least),
                   number_text(seen.most), short_number(seen.mean_step));
-  if (sign_is_open) what += " Whether it has a sign can't be seen from these values.";
-  std::string decides = "What an instrument beside a node says.";
-  if (sign_is_open) decides += " A report with a value below 0 shows the sign.";
+  if (sign_is_open) what += "; no value shows whether it has a sign";
+  std::string decides = "what an instrument beside a node says";
+  if (sign_is_open) decides += ", and a report with a value below 0";
   return {"field", sureness_of_margin(piece.margin_bits), what, decides, {}};
 }
 
@@ -145,10 +146,10 @@ Finding signal_finding(const ReportSeries& series, const Piece& piece) {
   const Movement seen = movement_of(series, piece);
   return {"signal",
           Sureness::guess,
-          fmt::format("{} looks like a signal strength in dBm: {} to {}, scattered around a mean "
-                      "of each node.",
+          fmt::format("{} may be a signal strength in dBm: {} to {}, scattered around a mean of "
+                      "each node",
                       place_words(piece), number_text(seen.least), number_text(seen.most)),
-          "Carry a node away: a signal strength falls.",
+          "a node carried away: a signal strength falls",
           {}};
 }
 
@@ -156,28 +157,28 @@ Finding supply_finding(const ReportSeries& series, const Piece& piece) {
   const Movement seen = movement_of(series, piece);
   return {"field",
           Sureness::guess,
-          fmt::format("{} looks like the supply in mV: {} to {}, and hardly moves.",
+          fmt::format("{} may be the supply in mV: {} to {}, and they hardly move",
                       place_words(piece), number_text(seen.least), number_text(seen.most)),
-          "What a voltmeter at the cells of a node says.",
+          "what a voltmeter at the cells of a node says",
           {}};
 }
 
 Finding opaque_finding(std::size_t octets, std::size_t frames) {
   return {"body",
           Sureness::likely,
-          fmt::format("The {} octets that are left look like chance in all {} frames, as "
-                      "enciphered or compressed ones do: no reading can be told from them.",
+          fmt::format("the {} octets that are left look like chance in all {} frames, as "
+                      "enciphered or compressed ones do: no reading can be told from them",
                       octets, frames),
-          "The key, or the format from whoever makes the node.",
+          "the key, or the format from whoever makes the node",
           {}};
 }
 
 Finding too_few_finding(const ReportSeries& series) {
   return {"field",
           Sureness::open,
-          fmt::format("{} frames of {} nodes are too few to tell readings apart.", series.frames(),
+          fmt::format("{} frames of {} nodes are too few to tell readings apart", series.frames(),
                       series.nodes().size()),
-          "At least three reports of a node while its readings change.",
+          "at least three reports of a node while its readings change",
           {}};
 }
 

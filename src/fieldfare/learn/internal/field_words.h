@@ -22,10 +22,10 @@ struct Movement {
 
 Movement movement_of(const ReportSeries& series, const Piece& number);
 
-/// "Octet 10", "Octets 10 to 13".
+/// "octet 10", "octets 10 and 11", "octets 10 to 13".
 std::string place_words(const Piece& piece);
 
-/// "a 16-bit signed number, high octet first".
+/// "a signed number of 16 bits, high octet first".
 std::string form_words(const fleet::NumberForm& form);
 
 Finding constant_finding(const ReportSeries& series, const Piece& piece);

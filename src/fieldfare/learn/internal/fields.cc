@@ -285,18 +285,19 @@ class Writer {
       guesses_.facts.push_back({name, {}, std::fabs(known.pinned.scale), {}, {}});
     }
     Finding finding = number_finding(series_, piece);
-    finding.what += ' ' + pinned_words(known);
-    finding.decides = "A second value of the instrument, at another level.";
+    finding.what += pinned_words(known);
+    finding.decides = "a second value of the instrument, at another level";
     if (known.rivals > 0 || known.pinned.wonder_bits < kWonder) finding.sureness = Sureness::guess;
     add_field(std::move(field), std::move(finding));
   }
 
   static std::string pinned_words(const PinnedPiece& known) {
-    std::string words = fmt::format("Times {:.6g}", known.pinned.scale);
+    std::string words = fmt::format("; times {:.6g}", known.pinned.scale);
     if (known.pinned.offset != 0) words += fmt::format(" plus {:.6g}", known.pinned.offset);
-    words += fmt::format(" it agrees with {} to {:.2g}.", known.field, known.pinned.misfit);
-    if (known.rivals == 1) words += " One other number agrees nearly as well.";
-    if (known.rivals > 1) words += fmt::format(" {} others agree nearly as well.", known.rivals);
+    words +=
+        fmt::format(" it agrees with {}, {:.2g} apart at most", known.field, known.pinned.misfit);
+    if (known.rivals == 1) words += "; one other number agrees nearly as well";
+    if (known.rivals > 1) words += fmt::format("; {} others agree nearly as well", known.rivals);
     return words;
   }
 

@@ -179,7 +179,7 @@ TEST(Readings, ThatNeverPassThroughZeroHaveAnOpenSign) {
   ASSERT_EQ(number_at(found, 2), kU16be);
   const Finding* told = finding_of(found, &found.fields.front());
   ASSERT_NE(told, nullptr);
-  EXPECT_NE(told->what.find("Whether it has a sign can't be seen"), std::string::npos);
+  EXPECT_NE(told->what.find("no value shows whether it has a sign"), std::string::npos);
   EXPECT_NE(told->decides.find("below 0"), std::string::npos);
   EXPECT_NE(told->sureness, Sureness::certain) << "nothing but a sheet makes a field certain";
 }

@@ -56,7 +56,8 @@ std::string trimmed(std::string line) {
 
 std::string place_words(const learn::Mark& mark) {
   if (mark.to == mark.from + 1) return fmt::format("octet {}", mark.from);
-  return fmt::format("octets {} to {}", mark.from, mark.to - 1);
+  return fmt::format("octets {} {} {}", mark.from, mark.to == mark.from + 2 ? "and" : "to",
+                     mark.to - 1);
 }
 
 }  // namespace
