@@ -214,7 +214,7 @@ double node_constant_bits(const ReportSeries& series, std::size_t at) {
   return kNamingNodeConstant + 8 * static_cast<double>(series.nodes().size());
 }
 
-double noise_bits(const ReportSeries& series, std::size_t) {
+double noise_bits(const ReportSeries& series) {
   return kNamingNoise + 8 * static_cast<double>(series.frames());
 }
 

@@ -25,8 +25,8 @@ double constant_bits(const ReportSeries& series, std::size_t at);
 /// As a constant of each node.
 double node_constant_bits(const ReportSeries& series, std::size_t at);
 
-/// As noise, which nothing tells beforehand.
-double noise_bits(const ReportSeries& series, std::size_t at);
+/// What any octet takes as noise, which nothing tells beforehand.
+double noise_bits(const ReportSeries& series);
 
 struct NumberBits {
   double bits = kImpossible;

@@ -41,10 +41,7 @@ Movement movement_of(const ReportSeries& series, const Piece& number) {
   Movement found;
   bool is_first = true;
   double steps = 0;
-  double least_mean = 0;
-  double most_mean = 0;
   for (const auto& reports : series.nodes()) {
-    double sum = 0;
     double least = 0;
     double most = 0;
     double before = 0;
@@ -54,18 +51,13 @@ Movement movement_of(const ReportSeries& series, const Piece& number) {
       least = i == 0 ? value : std::min(least, value);
       most = i == 0 ? value : std::max(most, value);
       before = value;
-      sum += value;
     }
-    const double mean = sum / static_cast<double>(reports.size());
     found.least = is_first ? least : std::min(found.least, least);
     found.most = is_first ? most : std::max(found.most, most);
-    least_mean = is_first ? mean : std::min(least_mean, mean);
-    most_mean = is_first ? mean : std::max(most_mean, mean);
     found.widest_in_node = std::max(found.widest_in_node, most - least);
     is_first = false;
   }
   found.mean_step = series.steps() == 0 ? 0 : steps / static_cast<double>(series.steps());
-  found.spread_of_means = most_mean - least_mean;
   return found;
 }
 

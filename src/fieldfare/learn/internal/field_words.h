@@ -16,8 +16,7 @@ struct Movement {
   double least = 0;
   double most = 0;
   double mean_step = 0;
-  double widest_in_node = 0;   ///< most less least of the node where that is largest
-  double spread_of_means = 0;  ///< most less least of them
+  double widest_in_node = 0;  ///< most less least of the node where that is largest
 };
 
 Movement movement_of(const ReportSeries& series, const Piece& number);

@@ -22,7 +22,7 @@ using fleet::NumberForm;
 using fleet::NumberKind;
 
 constexpr std::size_t kFewestSteps = 4;
-constexpr std::size_t kMostOctetsRead = 200'000;
+constexpr std::size_t kMostOctetsRead = 100'000;
 constexpr std::size_t kMostFields = 200;  // of the 256 that a sheet can have
 
 std::vector<Sampled> samples_of(std::span<const Framed> frames, std::size_t at,
@@ -61,7 +61,7 @@ std::map<std::string, std::vector<InstrumentValue>> by_field(
 }
 
 struct Instruments {
-  std::span<const Framed> frames;
+  std::vector<Framed> frames;
   std::span<const std::string> labels;
   std::map<std::string, std::vector<InstrumentValue>> values;
 
@@ -316,16 +316,41 @@ std::span<const Framed> readable(std::span<const Framed> frames) {
   return frames.first(std::min(frames.size(), std::max<std::size_t>(kMostOctetsRead / octets, 64)));
 }
 
+/// The frames that are read, and those of the others in which a node says what an
+/// instrument's value is compared with.
+std::vector<Framed> beside_instruments(std::span<const Framed> frames, std::size_t read,
+                                       std::span<const InstrumentValue> values) {
+  constexpr std::int64_t kWithinNs = 3'000'000'000;
+  if (values.empty()) return {};
+  std::vector<Framed> chosen(frames.begin(), frames.begin() + static_cast<std::ptrdiff_t>(read));
+  const auto rest = frames.subspan(read);
+  for (const InstrumentValue& value : values) {
+    std::map<std::size_t, std::int64_t> nearest;
+    const auto apart = [&](const Framed& each) { return std::abs((*each.at - *value.at).ns); };
+    for (const Framed& each : rest) {
+      if (!value.at || !each.at) continue;
+      const auto [known, is_new] = nearest.try_emplace(each.node, apart(each));
+      if (!is_new) known->second = std::min(known->second, apart(each));
+    }
+    for (const Framed& each : rest) {
+      if (!value.at || !each.at) continue;
+      if (apart(each) <= nearest[each.node] + kWithinNs) chosen.push_back(each);
+    }
+  }
+  return chosen;
+}
+
 }  // namespace
 
 FieldGuesses guess_fields(std::span<const Framed> frames, std::span<const Taken> taken,
                           std::span<const std::string> node_labels,
                           std::span<const InstrumentValue> values) {
   if (frames.empty()) return {};
-  frames = readable(frames);
-  const ReportSeries series{frames};
+  const std::span<const Framed> read = readable(frames);
+  const ReportSeries series{read};
   if (series.steps() < kFewestSteps) return {{}, {}, {too_few_finding(series)}, false};
-  const Instruments instruments{frames, node_labels, by_field(values)};
+  const Instruments instruments{beside_instruments(frames, read.size(), values), node_labels,
+                                by_field(values)};
   const auto pieces = cut_into_pieces(series, taken, [&](std::size_t at, const NumberForm& form) {
     return instruments.support(at, form);
   });

@@ -394,6 +394,20 @@ TEST(Instrument, TellsTheSignWhereTheNumberAloneDoesNot) {
   EXPECT_EQ(number_at(found, 2), kI16be);
 }
 
+TEST(Instrument, IsComparedWithWhatWasSentThenHoweverLongTheSample) {
+  Device device{14, {{kU16be, 4000, 100, 10}}};
+  constexpr std::size_t kFrames = 30'000;  // more octets than are read
+  const auto frames =
+      frames_of([&](Octets& octets, std::size_t node) { device(octets, node); }, 5, kFrames);
+  const Framed& beside = frames[kFrames - 3];
+  const double raw = *raw_number(beside.octets, 2, kU16be);
+  ASSERT_GT(std::fabs(raw - *raw_number(frames[2].octets, 2, kU16be)), 200) << "it wandered";
+  const auto found = guess(frames, {{"humidity_pct", raw / 100, 0.005, beside.at, "22"}});
+  const FieldLayout* field = called(found, "humidity_pct");
+  ASSERT_NE(field, nullptr);
+  EXPECT_EQ(field->conversion.scale, 0.01);
+}
+
 TEST(Instrument, OfTheSupplyMakesItTheSupply) {
   const auto frames = wandering(12, {{kU16be, 2412, 4, 1.5}});
   const auto found = guess(frames, {{"supply_v", 2.41, 0.02, std::nullopt, ""}});

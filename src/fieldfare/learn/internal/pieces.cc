@@ -47,7 +47,7 @@ class Options {
     };
     add(Piece::Kind::constant, constant_bits(series_, at));
     if (options.empty()) add(Piece::Kind::node_constant, node_constant_bits(series_, at));
-    if (options.empty()) add(Piece::Kind::noise, noise_bits(series_, at));
+    if (options.empty()) add(Piece::Kind::noise, noise_bits(series_));
     for (std::size_t width = 1; width <= std::min(kWidest, end - at); ++width) {
       for (const ByteOrder order : {ByteOrder::big, ByteOrder::little}) {
         if (width == 1 && order == ByteOrder::little) continue;

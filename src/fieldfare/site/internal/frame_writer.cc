@@ -75,7 +75,7 @@ ByteOrder usual_order(const CheckFacts& check) {
 }
 
 std::string check_value(const CheckFacts& check) {
-  const std::string kind = toml_text(check_name(check));
+  std::string kind = toml_text(check_name(check));
   CheckFacts usual = check;
   usual.complement = fleet::Complement::none;
   usual.order = usual_order(check);
