@@ -72,6 +72,7 @@ std::vector<Reading> readings_of(std::span<const std::string> labels) {
     }
   }
   std::vector<Reading> out;
+  out.reserve(hex.size() + 3);
   for (auto& [octets, reading] : hex) out.push_back(std::move(reading));
   for (Reading* const reading : {&small, &decimal_small, &decimal}) {
     if (!reading->values.empty()) out.push_back(std::move(*reading));
@@ -97,7 +98,7 @@ AddressGuess judge(const AddressQuestion& question, const Reading& reading, std:
   std::set<std::uint64_t> found;
   for (const Octets* const frame : question.frames) {
     const std::uint64_t value = value_at(*frame, from, reading.octets, order);
-    if (reading.values.count(value) == 0) continue;
+    if (!reading.values.contains(value)) continue;
     ++out.matched;
     found.insert(value);
   }

@@ -66,6 +66,7 @@ std::vector<Taken> taken_by_framing(const fleet::FrameFacts& facts, std::size_t 
 void find_address(BinaryFound& found, const Sample& sample) {
   const fleet::FrameFacts& facts = found.framing.guess.facts;
   std::vector<const fleet::Octets*> octets;
+  octets.reserve(found.told.size());
   for (const CutFrame* const frame : found.told) octets.push_back(&frame->octets);
   const AddressQuestion question{octets, found.taken, found.told_length, !facts.check};
   found.address = find_labels(question, sample.labels);
@@ -194,7 +195,7 @@ std::optional<Explained> learn_binary(const Sample& sample) {
   BinaryFound found;
   found.framing = *std::move(framing);
   cut_all(found, runs);
-  if (found.regular.size() < kFewestFrames || found.length == 0) return std::nullopt;
+  if (found.regular.size() < kFewestFrames || found.length < kShortestFrame) return std::nullopt;
   found.taken = taken_by_framing(found.framing.guess.facts, found.length);
   find_address(found, sample);
   if (found.address) {

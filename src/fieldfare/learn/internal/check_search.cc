@@ -203,7 +203,7 @@ class Search {
     candidate.custom = custom_of(candidate);
   }
 
-  CheckFacts facts_of(const Candidate& candidate) const {
+  static CheckFacts facts_of(const Candidate& candidate) {
     CheckFacts out;
     out.kind = candidate.maker->kind;
     if (candidate.maker->model != nullptr) out.crc = candidate.maker->model->name;

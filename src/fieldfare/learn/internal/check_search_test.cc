@@ -26,10 +26,11 @@ std::vector<Octets> frames_of_no_order(std::uint64_t seed, std::size_t count, st
 }
 
 std::optional<CheckGuess> search(const std::vector<Octets>& frames) {
-  static const std::vector<CheckMaker> kMakers = all_check_makers();
+  static const std::vector<CheckMaker> makers = all_check_makers();
   std::vector<const Octets*> pointers;
+  pointers.reserve(frames.size());
   for (const Octets& frame : frames) pointers.push_back(&frame);
-  return search_check(pointers, fleet::FrameFacts{}, kMakers, 16);
+  return search_check(pointers, fleet::FrameFacts{}, makers, 16);
 }
 
 TEST(CheckSearch, IsNeverCertainInOctetsOfNoOrder) {

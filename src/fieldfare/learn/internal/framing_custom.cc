@@ -12,9 +12,9 @@ using fleet::Framing;
 using fleet::Octets;
 
 bool is_usual_end(const Octets& end) {
-  static const Octets kUsual[] = {{0x0A}, {0x0D}, {0x0D, 0x0A}, {0x03}, {0x04}, {0x16},
-                                  {0x55}, {0x7E}, {0xAA},       {0xEE}, {0xC0}, {0xFF}};
-  return std::find(std::begin(kUsual), std::end(kUsual), end) != std::end(kUsual);
+  const Octets usual[] = {{0x0A}, {0x0D}, {0x0D, 0x0A}, {0x03}, {0x04}, {0x16},
+                          {0x55}, {0x7E}, {0xAA},       {0xEE}, {0xC0}, {0xFF}};
+  return std::find(std::begin(usual), std::end(usual), end) != std::end(usual);
 }
 
 double bits_of_layout(const FrameFacts& facts) {

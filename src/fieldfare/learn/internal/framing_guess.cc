@@ -32,7 +32,7 @@ FrameFacts facts_of(Framing framing) {
 }
 
 std::size_t head_of(const LengthPrefix& prefix) {
-  return static_cast<std::size_t>(prefix.at + prefix.octets);
+  return static_cast<std::size_t>(prefix.at) + static_cast<std::size_t>(prefix.octets);
 }
 
 /// Counts, and hands out what came most often.
@@ -208,12 +208,14 @@ class Guesser {
       }
       std::vector<std::size_t> kept;
       for (const auto& [length, times] : lengths.best(64)) {
-        if (times >= 2 && length > 0 && length <= static_cast<std::int64_t>(kLongestLearnt)) {
+        if (times >= 2 && length > static_cast<std::int64_t>(head_of(prefix)) &&
+            length <= static_cast<std::int64_t>(kLongestLearnt)) {
           kept.push_back(static_cast<std::size_t>(length));
         }
       }
       // A length that never varies may be any constant: only the usual ones count.
       const bool is_apart = prefix.at > static_cast<int>(start.size());
+      if (kept.empty()) continue;
       if (kept.size() < 2 && !is_usual_length(prefix, is_apart ? 0 : start.size())) continue;
       FrameFacts facts = facts_of(Framing::length_prefixed);
       facts.start = start;

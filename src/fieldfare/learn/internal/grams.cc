@@ -45,6 +45,7 @@ std::vector<Gram> frequent_grams(const Runs& runs, std::size_t width, std::size_
   });
   order.resize(std::min(order.size(), most));
   std::vector<Gram> out;
+  out.reserve(order.size());
   for (const auto& [count, key] : order) out.push_back({octets_of_key(key, width), count});
   return out;
 }

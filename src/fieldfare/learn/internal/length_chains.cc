@@ -88,6 +88,7 @@ std::vector<std::size_t> chained_lengths(const Runs& runs, const fleet::LengthPr
                    [](const auto& a, const auto& b) { return a.first > b.first; });
   order.resize(std::min(order.size(), kMostLengths));
   std::vector<std::size_t> out;
+  out.reserve(order.size());
   for (const auto& [count, length] : order) out.push_back(length);
   return out;
 }
