@@ -70,7 +70,7 @@ class Node:
 
     def frame(self):
         self.temperature += self.dice.gauss(0, 0.02)
-        level = self.level + self.dice.choice((-1, 0, 0, 1))
+        level = round(self.level + self.dice.gauss(0, 1.5))
         body = bytes.fromhex(self.address) + struct.pack(">HHhb", self.count, self.network,
                                                          round(self.temperature * 100), level)
         self.count = (self.count + 1) & 0xFFFF
