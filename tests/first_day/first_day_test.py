@@ -156,7 +156,8 @@ class FirstDay(unittest.TestCase):
         self.assertRegex(self.read_until(seated, mute, "mute", last_mute + ANSWERED_WITHIN_S - time.monotonic()), "mute")
         desk.stop()
         time.sleep(1.5)
-        seen = {node.label: dict(VERDICT.findall(self.page_of(seated, node.label))) for node in desk.nodes}
+        rows = [*(node.label for node in desk.nodes), swapped.address[-4:]]
+        seen = {digits: dict(VERDICT.findall(self.page_of(seated, digits))) for digits in rows}
         seated.press("q")
         self.assertEqual(seated.wait_end(), 0)
         self.assertEqual(seated.screen.unknown, [])
@@ -165,17 +166,18 @@ class FirstDay(unittest.TestCase):
         self.assertEqual(check.returncode, 0, check.stdout + check.stderr)
         nodes = self.judged("barn")
         self.assertEqual(nodes, self.judged("barn"))
-        by_address = {node.get("address"): node for node in nodes}
-        self.assertEqual({address: node["heard"]["reports"] for address, node in by_address.items() if "heard" in node},
+        self.assertEqual({node["address"]: node["heard"]["reports"] for node in nodes if node["heard"]["reports"]},
                          {node.address: node.reports for node in desk.nodes if node is not mute})
-        for node in desk.nodes:
-            verdicts = {verdict["claim"]: verdict["outcome"] for verdict in self.entry_of(nodes, node)["verdicts"]}
-            self.assertEqual({claim: verdicts[claim] for claim in CLAIMS if claim in verdicts}, seen[node.label],
-                             node.label)
+        for digits, told in seen.items():
+            self.assertEqual(self.judged_of(nodes, digits), told, digits)
+        self.assertEqual({digits: told["identity"] for digits, told in seen.items()},
+                         {"5CE7": "met", "77C3": "met", "30EE": "met", "B0D4": "failed", "A1B2": "failed",
+                          "9F31": "failed"})
 
     @staticmethod
-    def entry_of(nodes, node):
-        return next(entry for entry in nodes if entry.get("address") == node.address or node.label in entry["node"])
+    def judged_of(nodes, digits):
+        entry = next(node for node in nodes if (node.get("address") or node["node"]).endswith(digits))
+        return {claim["claim"]: claim["verdict"] for claim in entry["claims"] if claim["claim"] in CLAIMS}
 
     def test_a_port_that_is_pulled_out_is_told_in_the_list_with_the_remedy(self):
         seated = self.seat("listen", "--port", self.port.name)

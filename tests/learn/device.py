@@ -283,7 +283,8 @@ class Device:
         self.counters = [min(top, int(dice.random() ** 2 * min(top, 60000)) + self.counter_starts_at)
                          for _ in range(NODES)]
         self.loss = dice.between(0, 0.1)
-        self.damage = dice.between(0, 0.3)
+        # Lines and documents come from receivers that have checked what they heard: few are damaged.
+        self.damage = dice.between(0, 0.3 if self.kind == "binary" else 0.1)
         self.noise = dice.pick((0, 0, dice.between(0.05, 0.5)))
         span = nominal * 40 / NODES
         self.restarts = sorted((dice.between(0.15, 0.85) * span, node)
