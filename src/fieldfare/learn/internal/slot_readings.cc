@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <string_view>
 
@@ -60,6 +61,12 @@ std::string unit_of_pressure(const SlotFacts& facts) {
   return {};
 }
 
+bool are_truths(const Slot& slot) {
+  return std::all_of(slot.cells.begin(), slot.cells.end(), [](const auto& cell) {
+    return !cell || cell->text == "true" || cell->text == "false";
+  });
+}
+
 std::string neutral_name(const Slot& slot) {
   if (const auto* const column = std::get_if<fleet::AtColumn>(&slot.place)) {
     return "column_" + std::to_string(column->column);
@@ -73,12 +80,11 @@ std::string neutral_name(const Slot& slot) {
 ReadingGuess guess_reading(const Slot& slot, const KeySense& sense, const SlotFacts& facts) {
   ReadingGuess guess;
   std::string unit = sense.unit;
-  bool is_guess = false;
   if (sense.quantity == "pressure" && unit.empty()) {
     unit = unit_of_pressure(facts);
-    is_guess = !unit.empty();
-    if (is_guess) guess.remark = "as pressure of air it is in " + unit;
+    if (!unit.empty()) guess.remark = "as pressure of air it is in " + unit;
   }
+  if (unit.empty() && are_truths(slot)) unit = "bool";
   if (const Usual* const usual = usual_for(sense.quantity, unit)) {
     const auto scale = scale_into(usual->range, facts);
     guess.scale = scale.value_or(1);

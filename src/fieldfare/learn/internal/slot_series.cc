@@ -153,6 +153,21 @@ double counter_score(const SeriesInput& input, std::size_t slot, const Steps& st
   return share;
 }
 
+/// The first of the slots that may be something, those that are called so before others.
+/// Pairs of them are tried, so there must not be too many.
+template <class CanBe>
+std::vector<std::size_t> candidates_of(const SeriesInput& input, bool KeySense::*called_so,
+                                       CanBe can_be) {
+  constexpr std::size_t kMost = 24;
+  std::vector<std::size_t> candidates;
+  for (const bool is_called_so : {true, false}) {
+    for (std::size_t i = 0; i < input.table.slots.size() && candidates.size() < kMost; ++i) {
+      if (input.senses[i].*called_so == is_called_so && can_be(i)) candidates.push_back(i);
+    }
+  }
+  return candidates;
+}
+
 }  // namespace
 
 double Steps::share() const {
@@ -195,26 +210,29 @@ NodeNumbers number_nodes(const SlotTable& table, std::optional<std::size_t> slot
 }
 
 Origin find_origin(const SeriesInput& input) {
-  const std::size_t slots = input.table.slots.size();
-  std::vector<std::vector<std::optional<std::int64_t>>> numbers(slots);
-  for (std::size_t i = 0; i < slots; ++i) {
-    if (can_be_counter(input.senses[i], input.facts[i]))
-      numbers[i] = whole_numbers(input.table.slots[i]);
-  }
-  std::vector<std::optional<std::size_t>> candidates{std::nullopt};
-  for (std::size_t i = 0; i < slots; ++i) {
-    if (can_be_node(input.senses[i], input.facts[i], input.table.reports()))
-      candidates.emplace_back(i);
+  const auto counters = candidates_of(input, &KeySense::counter, [&](std::size_t i) {
+    return can_be_counter(input.senses[i], input.facts[i]);
+  });
+  std::vector<std::vector<std::optional<std::int64_t>>> numbers;
+  numbers.reserve(counters.size());
+  for (const std::size_t counter : counters)
+    numbers.push_back(whole_numbers(input.table.slots[counter]));
+  std::vector<std::optional<std::size_t>> nodes_tried{std::nullopt};
+  for (const std::size_t node : candidates_of(input, &KeySense::node, [&](std::size_t i) {
+         return can_be_node(input.senses[i], input.facts[i], input.table.reports());
+       })) {
+    nodes_tried.emplace_back(node);
   }
   std::vector<Choice> choices;
-  for (const auto& node : candidates) {
+  for (const auto& node : nodes_tried) {
     const NodeNumbers nodes = number_nodes(input.table, node);
     const std::size_t met = node ? labels_met(nodes, input.labels) : 0;
     const double base = node ? node_score(input, nodes, *node, met) : 0;
     choices.push_back({node, std::nullopt, {}, met, base});
-    for (std::size_t i = 0; i < slots; ++i) {
-      if (numbers[i].empty() || node == i) continue;
-      const Steps steps = steps_of(input.table, nodes, numbers[i]);
+    for (std::size_t k = 0; k < counters.size(); ++k) {
+      const std::size_t i = counters[k];
+      if (node == i) continue;
+      const Steps steps = steps_of(input.table, nodes, numbers[k]);
       const double score = counter_score(input, i, steps);
       constexpr double kWorthNaming = 0.5;
       if (score >= kWorthNaming) choices.push_back({node, i, steps, met, base + score});

@@ -45,9 +45,10 @@ void pin_field(Draft& draft, const std::string& field, const Pins& agreeing) {
     const KeySense& sense = draft.senses()[slot];
     return sense.quantity == quantity || (is_supply && sense.supply);
   };
+  // What is called so, and of several the one that chance explains least.
   const auto rank = [&](const auto& each) {
-    return (is_called_so(each.first) ? 4 : 0) + (each.second.scale_is_usual ? 1 : 0) -
-           std::min(each.second.misfit, 1.0);
+    constexpr double kAName = 20;  // bits: a name is hardly ever wrong
+    return (is_called_so(each.first) ? kAName : 0) + each.second.wonder_bits;
   };
   const auto best =
       std::max_element(agreeing.begin(), agreeing.end(),

@@ -114,11 +114,28 @@ TextCell worded(std::string_view cell, std::size_t at, char decimal) {
   return made;
 }
 
+/// A date, a time of day or both, and nothing else.
+bool is_time(std::string_view cell) {
+  return looks_like_time(cell) &&
+         cell.find_first_not_of("0123456789:-/.,+ TZtzUC") == std::string_view::npos;
+}
+
+/// What stands behind a time in front of it, as programs that print lines put it there.
+std::string_view behind_time(std::string_view cell) {
+  while (looks_like_time(cell)) {
+    cell.remove_prefix(std::min(cell.find_first_of(" \t"), cell.size()));
+    while (!cell.empty() && !is_letter(cell[0]) && !is_digit(cell[0])) cell.remove_prefix(1);
+  }
+  return cell;
+}
+
 TextCell cell_in(std::string_view cell, const LineStyle& style) {
   if (cell.empty()) return {};
-  if (is_number(cell, style.decimal) || is_hex(cell) || is_nan(cell) || looks_like_time(cell)) {
+  if (is_number(cell, style.decimal) || is_hex(cell) || is_nan(cell) || is_time(cell)) {
     return {CellKind::value, cell, {}, cell, {}};
   }
+  cell = behind_time(cell);
+  if (cell.empty()) return {};
   const std::size_t sign = cell.find(style.assignment);
   if (sign != std::string_view::npos && is_key(trimmed(cell.substr(0, sign)))) {
     return {

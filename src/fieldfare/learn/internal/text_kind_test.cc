@@ -111,6 +111,23 @@ TEST(LearnText, TellsAWordFromAnotherThatHoldsIt) {
   EXPECT_EQ(found.sound, 30U);
 }
 
+TEST(LearnText, ReadsLinesThatAProgramPutATimeInFrontOf) {
+  const Learnt of_day = learnt(lines_of(lines(20, [](int i) {
+    return fmt::format("12:{:02}:00.250 -> node {}, message {}, temp {:.1f} C", i, i % 2 + 1, i / 2,
+                       4 + i % 3 * 0.5);
+  })));
+  EXPECT_EQ(field_of(of_day, FieldRole::name).place, (fleet::FieldPlace{AfterText{"node"}}));
+  EXPECT_EQ(of_day.sound, 20U);
+  const Learnt with_zone = learnt(lines_of(lines(20, [](int i) {
+    return fmt::format("2026-01-01T00:{:02}:00Z node {}, message {}, temp {:.1f} C", i, i % 2 + 1,
+                       i / 2, 4 + i % 3 * 0.5);
+  })));
+  EXPECT_EQ(field_of(with_zone, FieldRole::name).place, (fleet::FieldPlace{AfterText{"node"}}));
+  EXPECT_EQ(field_of(with_zone, FieldRole::time).place,
+            (fleet::FieldPlace{AfterText{"", fleet::TextCoding::plain, 0}}));
+  EXPECT_EQ(with_zone.sound, 20U);
+}
+
 TEST(LearnText, ReadsKeysAndValues) {
   const Learnt found = learnt(lines_of(lines(24, [](int i) {
     return fmt::format("id=vat{} seq={} T={:.1f}{}", i % 2, i / 2, 3 + i * 3 % 7 * 0.1,

@@ -23,6 +23,12 @@ bool is_missing(const TextCell& cell) {
          cell.all == "NAN";
 }
 
+std::string_view first_word(std::string_view line) {
+  const std::size_t first = std::min(line.find_first_not_of(" \t"), line.size());
+  line.remove_prefix(first);
+  return line.substr(0, line.find_first_of(" \t,;"));
+}
+
 /// A number in front of a column that other things follow, behind signs such as `[`.
 struct Front {
   std::string_view before;
@@ -269,6 +275,7 @@ class Builder {
     }
     if (order.empty()) return false;
     std::sort(order.begin(), order.end());
+    if (begin_with_times()) add_line_time();
     for (const auto& [column, name] : order) add_named(name, names.at(name));
     find_reports();
     return made_.report_lines.size() >= 2;
@@ -291,6 +298,23 @@ class Builder {
     if (cell.kind == CellKind::keyed) return true;
     return (cell.kind == CellKind::worded || cell.kind == CellKind::junk) &&
            has_letter(cell.name) && !cell.value.empty();
+  }
+
+  /// True where nearly all lines begin with a time that has a zone.
+  bool begin_with_times() const {
+    const auto times = std::count_if(lines_.begin(), lines_.end(), [](const TextLine& line) {
+      return parse_rfc3339(first_word(line.text)).has_value();
+    });
+    return 100 * static_cast<std::size_t>(times) >= 97 * lines_.size();
+  }
+
+  void add_line_time() {
+    Slot slot;
+    slot.key = "time";
+    slot.place = fleet::AfterText{{}, fleet::TextCoding::plain, 0};
+    if (made_.style.separator == ' ') slot.place = fleet::AtColumn{0};
+    made_.table.slots.push_back(std::move(slot));
+    made_.finders.push_back({0, {}, CellKind::value, true});
   }
 
   void add_named(const NameOf& name, const Named& named) {
@@ -431,6 +455,10 @@ std::vector<std::string_view> TextTable::values_in(std::string_view line) const 
       const std::string_view all = cells[finder.column].all;
       const auto front = finder.is_front ? front_of(all, style.decimal) : std::nullopt;
       values[i] = !finder.is_front ? all : front ? front->number : std::string_view{};
+      continue;
+    }
+    if (finder.is_front) {
+      values[i] = first_word(line);
       continue;
     }
     for (const TextCell& cell : cells) {

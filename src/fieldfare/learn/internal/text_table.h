@@ -32,7 +32,8 @@ struct TextTable {
     std::size_t column = 0;  ///< of columns
     std::string name;        ///< of words and keys
     CellKind kind = CellKind::value;
-    bool is_front = false;  ///< the number that the column begins with, behind `name`
+    bool is_front = false;  ///< the number that the column begins with, behind `name`;
+                            ///< of words: the time that the line begins with
   };
   std::vector<Finder> finders;
 };

@@ -93,6 +93,18 @@ std::optional<Documents> documents_in(const Sample& sample) {
   return best;
 }
 
+/// Where in a document the value stands that a name, quoted, stands before; nothing where
+/// the name comes more than once.
+std::pair<std::size_t, std::size_t> value_behind(std::string_view body, std::string_view name) {
+  const std::size_t found = body.find(name);
+  if (found == std::string_view::npos || body.find(name, found + 1) != std::string_view::npos)
+    return {0, 0};
+  const std::size_t from = std::min(body.find_first_not_of(" :", found + name.size()), body.size());
+  const bool is_text = from < body.size() && body[from] == '"';
+  const std::size_t end = is_text ? body.find('"', from + 1) : body.find_first_of(",}] ", from);
+  return {from + (is_text ? 1 : 0), std::min(end, body.size())};
+}
+
 class TreeLearner {
  public:
   TreeLearner(const Sample& sample, const Documents& documents)
@@ -114,7 +126,7 @@ class TreeLearner {
     std::size_t octets = 0;
     for (std::size_t i = 0; i < bodies.size(); ++i) {
       if (!read[i]) continue;
-      if (learnt.sound++ == 0) learnt.example.assign(bodies[i].begin(), bodies[i].end());
+      if (learnt.sound++ == 0) show(learnt, documents_.bodies[i]);
       octets += bodies[i].size() + (documents_.in_lines ? 1 : 0);
     }
     if (learnt.sound == 0) return std::nullopt;
@@ -141,6 +153,20 @@ class TreeLearner {
       frame_.most_octets = static_cast<int>(std::min(2 * longest, kLongestMessage));
     }
     frame_.fields = said_.fields;
+  }
+
+  /// The first document, with the values marked that stand behind a name that comes once.
+  void show(Learnt& learnt, const std::string& body) const {
+    learnt.example.assign(body.begin(), body.end());
+    if (table_.body != Body::json) return;
+    for (const fleet::FieldLayout& field : frame_.fields) {
+      const std::string& pointer = std::get<fleet::AtPointer>(field.place).pointer;
+      const auto [from, to] =
+          value_behind(body, '"' + pointer.substr(pointer.rfind('/') + 1) + '"');
+      if (from < to) learnt.marks.push_back({from, to, field.name});
+    }
+    std::sort(learnt.marks.begin(), learnt.marks.end(),
+              [](const Mark& a, const Mark& b) { return a.from < b.from; });
   }
 
   Sureness sureness() const {

@@ -117,6 +117,17 @@ TEST(LearnTree, KnowsSenml) {
   EXPECT_EQ(found.sound, 30U);
 }
 
+TEST(LearnTree, MarksTheValuesOfOneDocument) {
+  const Learnt found = learnt(in_lines(20, [](int i) {
+    return Json{{"node", fmt::format("vat{}", i % 2)}, {"seq", 70 + i / 2}, {"shut", i % 3 == 0}};
+  }));
+  const std::string example{found.example.begin(), found.example.end()};
+  ASSERT_EQ(found.marks.size(), 3U);
+  EXPECT_EQ(example.substr(found.marks[0].from, found.marks[0].to - found.marks[0].from), "vat0");
+  EXPECT_EQ(example.substr(found.marks[1].from, found.marks[1].to - found.marks[1].from), "70");
+  EXPECT_EQ(found.marks[2].what, "shut_bool");
+}
+
 TEST(LearnTree, LeavesOutWhatIsSometimesNull) {
   const Learnt found = learnt(in_lines(20, [](int i) {
     Json document{{"node", fmt::format("vat{}", i % 2)}, {"seq", i / 2}, {"humidity", 50 + i % 7}};
