@@ -35,8 +35,10 @@ class DeskInlets {
 
  private:
   Inlet* find(std::string_view receiver);
-  void begin_stretch(Inlet& inlet, Instant at, wire::HearingStream& out, const StretchEnded& ended);
-  void end_stretch(Inlet& inlet, Instant at, wire::HearingStream& out, const StretchEnded& ended);
+  static void begin_stretch(Inlet& inlet, Instant at, wire::HearingStream& out,
+                            const StretchEnded& ended);
+  static void end_stretch(Inlet& inlet, Instant at, wire::HearingStream& out,
+                          const StretchEnded& ended);
 
   std::vector<Inlet> inlets_;
   Inlet* current_ = nullptr;

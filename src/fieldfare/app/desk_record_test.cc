@@ -15,11 +15,11 @@ namespace fs = std::filesystem;
 
 class DeskRecordTest : public testing::Test {
  protected:
-  DeskRecordTest() {
+  void SetUp() override {
     fs::remove_all(folder_);
     fs::create_directories(folder_);
   }
-  ~DeskRecordTest() override { fs::remove_all(folder_); }
+  void TearDown() override { fs::remove_all(folder_); }
 
   static wire::LoggedBytes bytes(std::uint8_t octet) {
     return {Instant{1'000'000'000}, "r1", wire::ByteEvent::stream, {octet}, {}};

@@ -205,7 +205,7 @@ class DeskSession : private wire::HearingStream {
 
   void hear_again(const wire::LoggedBytes& logged) {
     if (const auto deed = deed_of(logged)) {
-      std::visit([&](const auto& its) { take(its, logged.at.value_or(Instant{})); }, *deed);
+      std::visit([&](const auto& its) { this->take(its, logged.at.value_or(Instant{})); }, *deed);
     }
   }
 

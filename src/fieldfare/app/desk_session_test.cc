@@ -91,13 +91,13 @@ class ScriptedHost : public DeskHost {
 
 class DeskSessionTest : public testing::Test {
  protected:
-  DeskSessionTest() {
+  void SetUp() override {
     fs::remove_all(folder_);
     fs::create_directories(folder_);
     std::ofstream{path("sheet.toml")} << kSheet;
     std::ofstream{path("bytes")};
   }
-  ~DeskSessionTest() override { fs::remove_all(folder_); }
+  void TearDown() override { fs::remove_all(folder_); }
 
   std::string path(const std::string& name) const { return (folder_ / name).string(); }
 

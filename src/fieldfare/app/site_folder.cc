@@ -127,6 +127,7 @@ Result<std::vector<std::string>, Trouble> new_site(const NewSite& request) {
   const auto files = request.demo ? site::demo_files() : site::starter_files(name);
   if (auto written = write_folder(request.folder, files); !written) return Failure{written.error()};
   std::vector<std::string> names;
+  names.reserve(files.size());
   for (const site::NamedText& file : files) names.push_back(file.name);
   return names;
 }

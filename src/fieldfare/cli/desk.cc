@@ -31,17 +31,14 @@ class LiveHost : public app::DeskHost {
     std::vector<work::Deed> deeds;
     for (const work::KeyPress& press : terminal_.read(patience)) {
       if (press.key == work::Key::end_of_input) {
-        deeds.push_back(work::DoLeave{});
+        deeds.emplace_back(work::DoLeave{});
         break;
       }
       if (auto deed = hand_.press(press, view)) deeds.push_back(std::move(*deed));
     }
     return deeds;
   }
-  void answer(const std::string& what) override {
-    hand_.tell(what);
-    last_answer_ = what;
-  }
+  void answer(const std::string& what) override { hand_.tell(what); }
   void remind(const work::Reminder&) override { terminal_.bell(); }
   bool outlasts_sources() const override { return true; }
 
@@ -56,7 +53,6 @@ class LiveHost : public app::DeskHost {
   LiveTerminal terminal_;
   render::TextStyle style_;
   work::Hand hand_;
-  std::string last_answer_;
 };
 
 /// Nobody to press keys: what happens is told in lines.

@@ -45,6 +45,8 @@ std::optional<double> open_share(std::string_view text) {
 /// The sources of a desk, which has receivers r1, r2 and so on.
 std::string add_desk_sources(ListenCommand& listen, const Typed& typed) {
   std::vector<std::string> urls;
+  urls.reserve(typed.ports.size() + typed.brokers.size() / 2 + typed.sockets.size() +
+               typed.logs.size());
   for (const std::string& port : typed.ports) urls.push_back(url_of_port(port, typed.baud));
   for (std::size_t i = 0; i + 1 < typed.brokers.size(); i += 2) {
     urls.push_back(url_of_broker(typed.brokers[i], typed.brokers[i + 1]));

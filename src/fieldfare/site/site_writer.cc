@@ -9,7 +9,7 @@ namespace {
 
 /// Pairs of digits with colons between where there are several whole pairs.
 std::string spaced(const Address& address) {
-  const std::string digits = address.text();
+  std::string digits = address.text();
   if (digits.size() < 8 || digits.size() % 2 != 0) return digits;
   std::string text;
   for (std::size_t i = 0; i < digits.size(); i += 2) {
