@@ -88,6 +88,8 @@ class Device:
             self.start = dice.octets(dice.whole(1, 2))
             if self.framing == "delimited" and dice.happens(0.5):
                 self.end = dice.pick((b"\x0d\x0a", b"\x03", b"\x0d", bytes([dice.whole(0, 255)])))
+                if self.end in (b"\x00", b"\x7e", b"\xc0"):  # then it would be another framing until it escapes
+                    self.end = b"\x04"
         self.check = self.some_check()
         blocks = [("constant", dice.octets(dice.whole(0, 3))), *self.some_order_of_blocks()]
         checked_in_front = self.check is not None and dice.happens(0.05)

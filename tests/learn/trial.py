@@ -56,8 +56,15 @@ class Trial:
             self.compare()
         except Unread as unread:
             self.why = str(unread)
-        self.is_falsely_certain = not self.core["check"] and any(
+        self.is_falsely_certain = not self.core["check"] and not self.check_holds_in_true_frames() and any(
             finding["part"] == "check" and finding["sureness"] == "certain" for finding in answer["findings"])
+
+    def check_holds_in_true_frames(self):
+        """Where the framing alone is wrong, the check is not: it holds in frames that are cut as they were sent."""
+        if self.device.check is None or self.reader is None or self.reader.check is None:
+            return False
+        return all(self.reader.holds(self.device.frame(report)) for report in self.sample.fresh) and (
+            not self.core["framing"])
 
     @property
     def right(self):
