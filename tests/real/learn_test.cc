@@ -16,6 +16,8 @@
 #include <stdexcept>
 
 #include "data.h"
+#include "fieldfare/site/load.h"
+#include "fieldfare/site/sheet_writer.h"
 #include "fieldfare/wire/body_codec.h"
 #include "fieldfare/wire/stream_decoder.h"
 
@@ -54,11 +56,27 @@ std::string first_lines(const std::string& text, std::size_t count) {
   return text.substr(0, end == std::string::npos ? end : end + 1);
 }
 
+/// The frame of a sheet as the site's loader has it from the file that is written of it.
+std::optional<fleet::FrameFacts> written_and_loaded(const Learnt& learnt) {
+  fleet::NodeSheet sheet;
+  sheet.head.name = "learnt";
+  sheet.frame = learnt.frame;
+  const auto loaded =
+      site::load_site({"", "site.name = \"here\"", {{"learnt.toml", site::sheet_text(sheet, {})}}});
+  if (!loaded) return std::nullopt;
+  for (const fleet::NodeSheet& each : loaded->site.node_sheets) {
+    if (each.head.name == "learnt") return each.frame;
+  }
+  return std::nullopt;
+}
+
 Learnt learnt_from(const std::string& text, std::size_t lines = 3000) {
   const std::string beginning = first_lines(text, lines);
   learn::Sample sample;
   sample.arrivals.push_back({{}, {beginning.begin(), beginning.end()}, false, {}});
-  return learn::learn(sample);
+  Learnt learnt = learn::learn(sample);
+  EXPECT_EQ(written_and_loaded(learnt), learnt.frame) << "a sheet must say all that was learnt";
+  return learnt;
 }
 
 const fleet::FieldLayout* field_of(const Learnt& learnt, FieldRole role) {

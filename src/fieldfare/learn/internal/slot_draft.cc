@@ -28,10 +28,10 @@ Draft::Draft(const SlotTable& table)
   taken_.assign(table.slots.size(), false);
 }
 
-fleet::FieldLayout& Draft::add(std::size_t slot, fleet::FieldRole role, std::string name) {
+fleet::FieldLayout& Draft::add(std::size_t slot, fleet::FieldRole role, const std::string& name) {
   taken_[slot] = true;
   fleet::FieldLayout field;
-  field.name = free_name(std::move(name));
+  field.name = free_name(name);
   field.role = role;
   field.place = table_->slots[slot].place;
   if (table_->slots[slot].is_hex) set_hex(field.place);
@@ -42,7 +42,7 @@ fleet::FieldLayout& Draft::add(std::size_t slot, fleet::FieldRole role, std::str
   return made_.back().field;
 }
 
-std::string Draft::free_name(std::string name) {
+std::string Draft::free_name(const std::string& name) {
   std::string free = name;
   for (std::size_t n = 1; !names_.insert(free).second; ++n) free = fleet::repeated_name(name, n);
   return free;

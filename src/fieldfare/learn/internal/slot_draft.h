@@ -26,7 +26,7 @@ class Draft {
   bool is_free_number(std::size_t slot) const { return !taken_[slot] && facts_[slot].is_number(); }
 
   /// Takes a slot for a field. The name gets a number where another field has it.
-  fleet::FieldLayout& add(std::size_t slot, fleet::FieldRole role, std::string name);
+  fleet::FieldLayout& add(std::size_t slot, fleet::FieldRole role, const std::string& name);
   /// Takes a slot for nothing.
   void leave_out(std::size_t slot) { taken_[slot] = true; }
 
@@ -48,7 +48,7 @@ class Draft {
     fleet::FieldLayout field;
   };
 
-  std::string free_name(std::string name);
+  std::string free_name(const std::string& name);
 
   const SlotTable* table_;
   std::vector<SlotFacts> facts_;
