@@ -20,23 +20,23 @@ inline Sample lines_of(std::string_view text) {
 
 /// The field of a role that comes once; one without a name where there is none.
 inline const fleet::FieldLayout& field_of(const Learnt& learnt, fleet::FieldRole role) {
-  static const fleet::FieldLayout kNone;
-  if (!learnt.frame) return kNone;
+  static const fleet::FieldLayout none;
+  if (!learnt.frame) return none;
   const auto& fields = learnt.frame->fields;
   const auto found = std::find_if(fields.begin(), fields.end(),
                                   [&](const auto& each) { return each.role == role; });
   EXPECT_NE(found, fields.end()) << "no field of role " << static_cast<int>(role);
-  return found == fields.end() ? kNone : *found;
+  return found == fields.end() ? none : *found;
 }
 
 inline const fleet::FieldLayout& reading_of(const Learnt& learnt, std::string_view name) {
-  static const fleet::FieldLayout kNone;
-  if (!learnt.frame) return kNone;
+  static const fleet::FieldLayout none;
+  if (!learnt.frame) return none;
   const auto& fields = learnt.frame->fields;
   const auto found = std::find_if(fields.begin(), fields.end(),
                                   [&](const auto& each) { return each.name == name; });
   EXPECT_NE(found, fields.end()) << "no field called " << name;
-  return found == fields.end() ? kNone : *found;
+  return found == fields.end() ? none : *found;
 }
 
 /// The first finding of a part.

@@ -37,6 +37,7 @@ class TextLearner {
     if (said_.fields.empty()) return std::nullopt;
     make_frame();
     std::vector<std::string_view> reports;
+    reports.reserve(table_.report_lines.size());
     for (const std::size_t line : table_.report_lines) reports.push_back(lines_.lines[line].text);
     drop_what_fails(frame_, said_, reports);
     if (frame_.fields.empty() || !fleet::faults_of(frame_).empty()) return std::nullopt;
@@ -72,6 +73,7 @@ class TextLearner {
   /// Octets of lines that are reports.
   std::size_t count(Learnt& learnt) {
     std::vector<std::string_view> all;
+    all.reserve(lines_.lines.size());
     for (const TextLine& line : lines_.lines) all.push_back(line.text);
     const std::vector<bool> read = read_by(frame_, all);
     learnt.frames = all.size();

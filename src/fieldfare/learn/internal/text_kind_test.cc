@@ -206,6 +206,14 @@ TEST(LearnText, IsCertainOfATimeThatAgreesWithTheArrivals) {
   EXPECT_EQ(finding_of(found, "time").sureness, Sureness::certain);
 }
 
+TEST(LearnText, LetsTheFirstLineBeShorterThanTheOthers) {
+  const Learnt found = learnt(lines_of(lines(30, [](int i) {
+    const std::string line = fmt::format("vat{} {} {}", i % 2, i / 2, i * 7 % 5);
+    return i % 10 == 0 ? line : line + fmt::format(" {} {}", 9 + i % 4, i % 3);
+  })));
+  EXPECT_EQ(found.sound, 30U);
+}
+
 TEST(LearnText, CountsLinesOfAnotherKind) {
   const Learnt found = learnt(lines_of(
       lines(30, [](int i) { return i % 10 == 9 ? std::string{"time request, 5"} : churn(i); })));

@@ -151,15 +151,15 @@ class Builder {
 
   /// The first line of as many words as there are columns, where numbers stand below.
   void find_header() {
-    for (std::size_t i = 0; i < lines_.size(); ++i) {
-      std::string_view text = lines_[i].text;
+    for (const TextLine& line : lines_) {
+      std::string_view text = line.text;
       while (text.starts_with('#') || text.starts_with(' ')) text.remove_prefix(1);
       for (const char separator : {made_.style.separator, ' '}) {
         const LineStyle style{separator, '\0', made_.style.decimal};
         const Cells names = cells_of(text, style);
         if (!is_header(names)) continue;
         if (made_.header.empty()) {
-          made_.header = lines_[i].text;
+          made_.header = line.text;
           for (const TextCell& name : names) names_.emplace_back(name.all);
         }
         ++made_.headers;
@@ -241,8 +241,9 @@ class Builder {
   /// A column that always holds the same word names the one behind it.
   void name_by_words_before() {
     if (!names_.empty()) return;
-    for (std::size_t i = 0; i + 1 < width_; ++i) {
-      const std::string_view word = cells_[made_.report_lines.front()][i].all;
+    const Cells& first = cells_[made_.report_lines.front()];
+    for (std::size_t i = 0; i + 1 < width_ && i < first.size(); ++i) {
+      const std::string_view word = first[i].all;
       const bool is_same = std::all_of(
           made_.report_lines.begin(), made_.report_lines.end(),
           [&](std::size_t line) { return i < cells_[line].size() && cells_[line][i].all == word; });
@@ -365,6 +366,7 @@ class Builder {
     for (const TextLine& line : lines_) {
       const auto values = made_.values_in(line.text);
       std::vector<bool> there;
+      there.reserve(values.size());
       for (const auto& value : values) there.push_back(!value.empty());
       const auto some = static_cast<std::size_t>(std::count(there.begin(), there.end(), true));
       const bool counted = 2 * some >= std::min<std::size_t>(slots, 4);
