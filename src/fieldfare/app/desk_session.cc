@@ -8,6 +8,7 @@
 #include "fieldfare/app/desk_learner.h"
 #include "fieldfare/app/desk_reading.h"
 #include "fieldfare/app/desk_said.h"
+#include "fieldfare/app/desk_sources.h"
 #include "fieldfare/app/desk_ways.h"
 #include "fieldfare/app/first_day.h"
 #include "fieldfare/app/kept_site.h"
@@ -23,8 +24,6 @@ using std::chrono::milliseconds;
 /// What came is shown within about twice this.
 constexpr milliseconds kQueuePatience{20};
 constexpr milliseconds kHostPatience{30};
-/// Bytes of which no frame could be told are worth a word from here on.
-constexpr std::uint64_t kManyOctets = 400;
 constexpr const char* kLearntSheet = "desk-node";
 
 class DeskSession : private wire::HearingStream {
@@ -337,48 +336,15 @@ class DeskSession : private wire::HearingStream {
 
   work::DeskView view(Instant now) {
     std::vector<work::DeskSource> sources;
-    for (const DeskWay& way : ways_.ways()) sources.push_back(source_of(way));
+    const DeskInlets* inlets = kept_ ? &kept_->inlets() : reading_ ? &reading_->inlets() : nullptr;
+    for (const DeskWay& way : ways_.ways()) {
+      sources.push_back(desk_source(way, ways_.record(), inlets, now));
+    }
     desk_.set_sources(std::move(sources));
     work::DeskView view = desk_.view(now);
     view.kept_in = ways_.record().path();
     if (kept_) view.saved_in = kept_->folder();
     return view;
-  }
-
-  work::DeskSource source_of(const DeskWay& way) {
-    work::DeskSource source;
-    source.name = way.plan.receiver;
-    source.where = fleet::text_of(way.plan.endpoint);
-    source.is_up = way.is_up;
-    source.state = way.change.what;
-    if (source.state.empty()) source.state = way.is_up ? "listening" : "not listening yet";
-    source.remedy = way.change.remedy;
-    source.octets = way.octets;
-    if (!ways_.record().trouble().empty()) {
-      source.remedy =
-          "bytes wait to be written to " + ways_.record().path() + ": " + ways_.record().trouble();
-    }
-    DeskInlets* inlets = kept_ ? &kept_->inlets() : reading_ ? &reading_->inlets() : nullptr;
-    if (inlets == nullptr) {
-      if (way.octets >= kManyOctets && source.remedy.empty()) source.remedy = speed_advice(way);
-      return source;
-    }
-    for (Inlet& inlet : inlets->inlets()) {
-      if (inlet.receiver() != way.plan.receiver) continue;
-      const wire::StreamLedger ledger = inlet.run(request_.clock()).ledger;
-      source.frames = ledger.frames_read;
-      source.unread = ledger.frames_unread;
-      for (const auto& [reason, count] : ledger.lost_by_reason) source.unread += count;
-    }
-    return source;
-  }
-
-  static std::string speed_advice(const DeskWay& way) {
-    const auto* serial = std::get_if<fleet::SerialEndpoint>(&way.plan.endpoint);
-    if (serial == nullptr) return "bytes come, and no frame can be told in them yet";
-    return "bytes come, and no frame can be told in them: is the speed of " +
-           std::to_string(serial->baud) +
-           " baud right? Leave, and try --baud 9600, 57600 or 115200";
   }
 
   const DeskRequest& request_;

@@ -3,57 +3,19 @@
 
 #include <algorithm>
 
+#include "fieldfare/site/sheet_words.h"
+
 namespace fieldfare::render {
 namespace {
 
-const char* word_of(fleet::Framing framing) {
-  switch (framing) {
-    case fleet::Framing::none:
-      return "messages";
-    case fleet::Framing::slip:
-      return "slip";
-    case fleet::Framing::hdlc:
-      return "hdlc";
-    case fleet::Framing::cobs:
-      return "cobs";
-    case fleet::Framing::length_prefixed:
-      return "length-prefixed";
-    case fleet::Framing::delimited:
-      return "delimited";
-    case fleet::Framing::line:
-      return "lines";
+std::string framing_and_body(const fleet::FrameFacts& frame) {
+  const bool is_message = frame.framing == fleet::Framing::none;
+  std::string words{is_message ? "messages" : site::framing_word(frame.framing)};
+  if (frame.body != fleet::Body::binary) {
+    words += ' ';
+    words += site::body_word(frame.body);
   }
-  return "";
-}
-
-const char* word_of(fleet::Body body) {
-  switch (body) {
-    case fleet::Body::binary:
-      return "";
-    case fleet::Body::text:
-      return " of text";
-    case fleet::Body::json:
-      return " of JSON";
-    case fleet::Body::cbor:
-      return " of CBOR";
-    case fleet::Body::senml_json:
-      return " of SenML (JSON)";
-    case fleet::Body::senml_cbor:
-      return " of SenML (CBOR)";
-  }
-  return "";
-}
-
-std::string check_words(const fleet::CheckFacts& check) {
-  switch (check.kind) {
-    case fleet::CheckKind::crc:
-      return check.crc;
-    case fleet::CheckKind::sum:
-      return "sum-" + std::to_string(8 * check.octets);
-    case fleet::CheckKind::exclusive_or:
-      return "xor-8";
-  }
-  return {};
+  return words;
 }
 
 /// Where a field stands, as far as that is short.
@@ -79,8 +41,8 @@ void add_field(std::string& line, const fleet::FrameFacts& frame, fleet::FieldRo
 }  // namespace
 
 std::string frame_line(const fleet::FrameFacts& frame) {
-  std::string line = std::string{word_of(frame.framing)} + word_of(frame.body);
-  if (frame.check) line += ", " + check_words(*frame.check);
+  std::string line = framing_and_body(frame);
+  if (frame.check) line += ", " + site::check_name(*frame.check);
   add_field(line, frame, fleet::FieldRole::address, "address");
   add_field(line, frame, fleet::FieldRole::name, "name");
   add_field(line, frame, fleet::FieldRole::sequence, "counter");
