@@ -74,7 +74,10 @@ bool can_be_node(const KeySense& sense, const SlotFacts& facts, std::size_t repo
   // Who speaks will speak again.
   const std::size_t times = sense.node ? 1 : 3;
   if (facts.distinct > 1 && facts.distinct * times >= facts.there) return false;
-  if (facts.numbers > facts.whole || facts.least < 0) return false;
+  // One or two may be damaged.
+  constexpr std::size_t kTenth = 10;
+  if (kTenth * (facts.numbers - facts.whole) > facts.there) return false;
+  if (facts.is_number() && facts.least < 0) return false;
   return sense.quantity.empty() && !sense.rssi && !sense.snr && !sense.lqi && !sense.supply &&
          !sense.receiver && !sense.noise && (sense.unit.empty() || sense.node) && !sense.time;
 }

@@ -2,10 +2,14 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <string_view>
+#include <utility>
 
 #include "fieldfare/learn/internal/kinds.h"
+#include "fieldfare/learn/internal/odds.h"
 #include "fieldfare/learn/internal/slot_roles.h"
 #include "fieldfare/learn/internal/slot_trial.h"
+#include "fieldfare/learn/internal/text_check.h"
 #include "fieldfare/learn/internal/text_table.h"
 #include "fieldfare/learn/internal/tree_flat.h"
 
@@ -28,10 +32,45 @@ bool are_documents(const TextLines& lines) {
   return 2 * documents > looked;
 }
 
+/// The lines whose check holds; all of them where there is none.
+TextLines sound_lines(const TextLines& all, const std::optional<TextCheck>& check) {
+  if (!check) return all;
+  TextLines sound = all;
+  sound.lines.clear();
+  bool after_break = false;
+  for (std::size_t i = 0; i < all.lines.size(); ++i) {
+    after_break = after_break || all.lines[i].after_break;
+    if (!check->held[i]) continue;
+    sound.lines.push_back(all.lines[i]);
+    sound.lines.back().after_break = std::exchange(after_break, false);
+  }
+  return sound;
+}
+
+/// The same without the digits of the check and the separator before them.
+TextLines without_check(TextLines lines, const std::optional<TextCheck>& check) {
+  if (!check) return lines;
+  constexpr std::string_view kSeparators = " ,;\t*";
+  const auto digits = static_cast<std::size_t>(2 * check->facts.octets);
+  for (TextLine& line : lines.lines) {
+    line.text.resize(line.text.size() - digits);
+    if (line.text.size() > 1 && kSeparators.find(line.text.back()) != std::string_view::npos) {
+      line.text.pop_back();
+    }
+  }
+  return lines;
+}
+
 class TextLearner {
  public:
-  TextLearner(const Sample& sample, const TextLines& lines, TextTable table)
-      : lines_{lines}, table_{std::move(table)}, said_{describe(table_.table, sample)} {}
+  /// `lines` are those of which `table` was made, with their check.
+  TextLearner(const Sample& sample, const TextLines& lines, std::size_t all,
+              std::optional<TextCheck> check, TextTable table)
+      : lines_{lines},
+        all_{all},
+        check_{std::move(check)},
+        table_{std::move(table)},
+        said_{describe(table_.table, sample)} {}
 
   std::optional<Explained> learn() {
     if (said_.fields.empty()) return std::nullopt;
@@ -67,6 +106,7 @@ class TextLearner {
     constexpr std::size_t kUsual = 2048;
     if (2 * lines_.longest > kUsual)
       frame_.most_octets = static_cast<int>(std::min<std::size_t>(2 * lines_.longest, 65536));
+    if (check_) frame_.check = check_->facts;
     frame_.fields = said_.fields;
   }
 
@@ -76,7 +116,7 @@ class TextLearner {
     all.reserve(lines_.lines.size());
     for (const TextLine& line : lines_.lines) all.push_back(line.text);
     const std::vector<bool> read = read_by(frame_, all);
-    learnt.frames = all.size();
+    learnt.frames = all_;
     std::size_t octets = 0;
     for (std::size_t i = 0; i < all.size(); ++i) {
       if (!read[i]) continue;
@@ -120,6 +160,21 @@ class TextLearner {
     if (!table_.header.empty())
       what += fmt::format("; a line names them ({} times)", table_.headers);
     body_finding_ = {"body", sureness, std::move(what), {}, {}};
+    if (check_) say_check(learnt);
+  }
+
+  void say_check(Learnt& learnt) const {
+    const fleet::CheckFacts& facts = check_->facts;
+    const std::string name = facts.kind == fleet::CheckKind::crc   ? "the CRC " + facts.crc
+                             : facts.kind == fleet::CheckKind::sum ? std::string{"a sum"}
+                                                                   : std::string{"an exclusive or"};
+    learnt.findings.push_back(
+        {"check",
+         sureness_of(check_->bits),
+         fmt::format("{} in {} hex digits at the end holds for {} of {} lines", name,
+                     2 * facts.octets, check_->count, all_),
+         {},
+         {}});
   }
 
   std::string separator_words() const {
@@ -159,6 +214,8 @@ class TextLearner {
   }
 
   const TextLines& lines_;
+  std::size_t all_;  ///< lines, damaged ones among them
+  std::optional<TextCheck> check_;
   TextTable table_;
   Described said_;
   FrameFacts frame_;
@@ -170,9 +227,12 @@ class TextLearner {
 std::optional<Explained> learn_text(const Sample& sample) {
   const auto lines = text_lines(sample);
   if (!lines || are_documents(*lines)) return std::nullopt;
-  auto table = text_table(*lines);
+  auto check = search_text_check(*lines);
+  const TextLines sound = sound_lines(*lines, check);
+  auto table = text_table(without_check(sound, check));
   if (!table) return std::nullopt;
-  return TextLearner{sample, *lines, std::move(*table)}.learn();
+  return TextLearner{sample, sound, lines->lines.size(), std::move(check), std::move(*table)}
+      .learn();
 }
 
 }  // namespace fieldfare::learn

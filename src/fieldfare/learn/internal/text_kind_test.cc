@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <functional>
 
+#include "fieldfare/base/random.h"
 #include "fieldfare/learn/internal/kinds.h"
 #include "fieldfare/learn/internal/learn_test_support.h"
 
@@ -53,6 +54,59 @@ TEST(LearnText, FindsNodeAndCounterWithoutAnyName) {
   EXPECT_EQ(finding_of(found, "counter").sureness, Sureness::certain);
   EXPECT_EQ(finding_of(found, "signal").sureness, Sureness::guess) << "nothing but its range tells";
   EXPECT_EQ(found.sound, 30U);
+}
+
+/// With the exclusive or of all before it, in two hex digits.
+std::string checked(std::string line) {
+  unsigned sum = 0;
+  for (const char c : line) sum ^= static_cast<unsigned char>(c);
+  return line + fmt::format("{:02X}", sum);
+}
+
+TEST(LearnText, FindsTheCheckAtTheEndOfLinesAndLeavesDamagedOnesOut) {
+  const auto line = [](int i) { return checked(churn(i) + ","); };
+  const Learnt found = learnt(lines_of(lines(30, [&](int i) {
+    std::string text = line(i);
+    if (i % 6 == 5) text[1] = '9';
+    return text;
+  })));
+  ASSERT_TRUE(found.frame && found.frame->check);
+  EXPECT_EQ(found.frame->check->kind, fleet::CheckKind::exclusive_or);
+  EXPECT_TRUE(found.frame->check->as_hex_digits);
+  EXPECT_EQ(found.frame->check->at, -2);
+  EXPECT_EQ(finding_of(found, "check").sureness, Sureness::certain);
+  EXPECT_EQ(found.frames, 30U);
+  EXPECT_EQ(found.sound, 25U);
+  EXPECT_EQ(found.nodes, (std::vector<std::string>{"n0", "n1", "n2"}));
+}
+
+TEST(LearnText, CallsNoCheckWhatHoldsByChance) {
+  RandomStream random{20260302, "lines without a check"};
+  for (int trial = 0; trial < 60; ++trial) {
+    const Learnt found = learnt(lines_of(
+        lines(40, [&](int i) { return churn(i) + fmt::format(",{:02X}", random.below(256)); })));
+    EXPECT_FALSE(found.frame && found.frame->check) << trial;
+  }
+}
+
+TEST(LearnText, FindsAnAddressThatNoKeyNames) {
+  Sample sample = lines_of(lines(30, [](int i) {
+    return fmt::format("02-AA-00-{:02X}\tn={}\ttc={:.1f}", 0xC5 + i % 3, 40 + i / 3,
+                       4.5 + i * 7 % 10 * 0.1);
+  }));
+  sample.labels = {"00C5", "00C7"};
+  const Learnt found = learnt(sample);
+  EXPECT_EQ(field_of(found, FieldRole::address).place, (fleet::FieldPlace{AtColumn{0}}));
+  EXPECT_EQ(field_of(found, FieldRole::sequence).place, (fleet::FieldPlace{AtKey{"n"}}));
+}
+
+TEST(LearnText, TheRestOfATornLineIsNoReport) {
+  const Learnt found = learnt(lines_of(lines(33, [](int i) {
+    const std::string line = churn(i);
+    return i == 7 ? line.substr(line.find(',') + 1) : line;
+  })));
+  EXPECT_EQ(found.sound, 32U);
+  EXPECT_EQ(field_of(found, FieldRole::name).place, (fleet::FieldPlace{AtColumn{0}}));
 }
 
 TEST(LearnText, TakesTheSlotForTheNodeWhoseEndingsTheLabelsHave) {

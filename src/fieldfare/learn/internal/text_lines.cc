@@ -39,8 +39,8 @@ class Gatherer {
   }
 
   std::optional<TextLines> finish(std::size_t octets) {
-    constexpr std::size_t kTenth = 10;
-    if (found_.lines.empty() || kTenth * bad_octets_ > good_octets_ + bad_octets_)
+    constexpr std::size_t kThird = 3;
+    if (found_.lines.empty() || kThird * bad_octets_ > good_octets_ + bad_octets_)
       return std::nullopt;
     found_.octets = octets;
     thin_out();

@@ -28,7 +28,7 @@ struct TextLines {
   bool are_messages = false;  ///< one a message, without an end
 };
 
-/// Nothing where the octets are no text: where a tenth of them stands in lines with
+/// Nothing where the octets are no text: where a third of them stands in lines with
 /// octets that are no UTF-8, or with control characters.
 std::optional<TextLines> text_lines(const Sample& sample);
 

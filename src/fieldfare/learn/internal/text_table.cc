@@ -29,6 +29,16 @@ std::string_view first_word(std::string_view line) {
   return line.substr(0, line.find_first_of(" \t,;"));
 }
 
+/// A value or a word alone in its column; digits of an address look like numbers with
+/// other things around them.
+bool is_bare(const TextCell& cell) {
+  constexpr std::size_t kShortestAddress = 4;
+  if (cell.kind == CellKind::value || cell.kind == CellKind::token) return true;
+  if (cell.kind != CellKind::junk && cell.kind != CellKind::worded) return false;
+  return cell.all.size() >= kShortestAddress &&
+         cell.all.find_first_of(" \t") == std::string_view::npos;
+}
+
 /// A number in front of a column that other things follow, behind signs such as `[`.
 struct Front {
   std::string_view before;
@@ -116,9 +126,10 @@ class Builder {
   /// Shorter lines count where they come often: their last columns may be left out.
   bool is_usual_width(const std::map<std::size_t, std::size_t>& counts, std::size_t width) const {
     constexpr std::size_t kHundredth = 100;
+    constexpr std::size_t kOften = 3;  // one or two may be the rest of a torn line
     const auto known = counts.find(width);
     return width < width_ && 2 * width > width_ && known != counts.end() &&
-           known->second * kHundredth > cells_.size();
+           known->second >= kOften && known->second * kHundredth > cells_.size();
   }
 
   /// Columns in which numbers stand, or nothing.
@@ -276,7 +287,11 @@ class Builder {
     }
     if (order.empty()) return false;
     std::sort(order.begin(), order.end());
-    if (begin_with_times()) add_line_time();
+    if (begin_with_times()) {
+      add_line_time();
+    } else {
+      add_bare_columns();
+    }
     for (const auto& [column, name] : order) add_named(name, names.at(name));
     find_reports();
     return made_.report_lines.size() >= 2;
@@ -316,6 +331,22 @@ class Builder {
     if (made_.style.separator == ' ') slot.place = fleet::AtColumn{0};
     made_.table.slots.push_back(std::move(slot));
     made_.finders.push_back({0, {}, CellKind::value, true});
+  }
+
+  /// Columns in front of the first name, where nearly all lines have something that
+  /// no word goes with: who sent it, most often.
+  void add_bare_columns() {
+    constexpr std::size_t kMost = 4;
+    for (std::size_t column = 0; column < kMost; ++column) {
+      const auto bare = std::count_if(cells_.begin(), cells_.end(), [&](const Cells& cells) {
+        return column < cells.size() && is_bare(cells[column]);
+      });
+      if (10 * static_cast<std::size_t>(bare) < 8 * cells_.size()) continue;
+      Slot slot;
+      slot.place = fleet::AtColumn{static_cast<int>(column)};
+      made_.table.slots.push_back(std::move(slot));
+      made_.finders.push_back({column, {}, CellKind::token, false});
+    }
   }
 
   void add_named(const NameOf& name, const Named& named) {
@@ -461,6 +492,11 @@ std::vector<std::string_view> TextTable::values_in(std::string_view line) const 
     }
     if (finder.is_front) {
       values[i] = first_word(line);
+      continue;
+    }
+    if (finder.kind == CellKind::token) {
+      const bool is_there = finder.column < cells.size() && is_bare(cells[finder.column]);
+      if (is_there) values[i] = cells[finder.column].all;
       continue;
     }
     for (const TextCell& cell : cells) {

@@ -29,11 +29,11 @@ struct TextTable {
 
   /// How to find each slot again.
   struct Finder {
-    std::size_t column = 0;  ///< of columns
-    std::string name;        ///< of words and keys
-    CellKind kind = CellKind::value;
-    bool is_front = false;  ///< the number that the column begins with, behind `name`;
-                            ///< of words: the time that the line begins with
+    std::size_t column = 0;           ///< of columns
+    std::string name;                 ///< of words and keys
+    CellKind kind = CellKind::value;  ///< `token`: of words, what stands in `column`
+    bool is_front = false;            ///< the number that the column begins with, behind `name`;
+                                      ///< of words: the time that the line begins with
   };
   std::vector<Finder> finders;
 };
