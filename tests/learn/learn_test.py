@@ -5,8 +5,7 @@
 Limits: framing, check, address and counter together right in 95 %, fields and scales in 90 %, and never
 certain of a check that is wrong. Few devices scatter: a limit here is the share that a learner who just
 reaches it stays below in half a per cent of draws of seeds (`shares.FALSE_ALARM`). With many devices
-`./measure learn` prints the shares themselves, and those of lines of text, which have no limit here:
-checks in lines, and addresses without a key among values with keys, are not learnt.
+`./measure learn` prints the shares themselves.
 """
 
 import os
@@ -30,6 +29,9 @@ class Learning(unittest.TestCase):
 
     def test_octets_in_frames(self):
         self.check_shares("binary", DEVICES)
+
+    def test_lines_of_text(self):
+        self.check_shares("text", DEVICES // 3)
 
     def test_documents_in_json(self):
         self.check_shares("json", DEVICES // 3)

@@ -134,8 +134,8 @@ TextCell cell_in(std::string_view cell, const LineStyle& style) {
   if (is_number(cell, style.decimal) || is_hex(cell) || is_nan(cell) || is_time(cell)) {
     return {CellKind::value, cell, {}, cell, {}};
   }
-  cell = behind_time(cell);
-  if (cell.empty()) return {};
+  // Addresses with colons may begin as times do: what is nothing but that is no time.
+  if (const std::string_view rest = behind_time(cell); !rest.empty()) cell = rest;
   const std::size_t sign = cell.find(style.assignment);
   if (sign != std::string_view::npos && is_key(trimmed(cell.substr(0, sign)))) {
     return {
