@@ -151,9 +151,9 @@ Result<std::optional<judge::FirstDay>, Complaint> stored_first_day(store::Store&
                                                                    const fleet::Site& site) {
   auto provocations = provocations_of(store, labels);
   if (!provocations) return Failure{provocations.error()};
+  if (provocations->empty()) return std::optional<judge::FirstDay>{};
   judge::FirstDay day;
   day.labels = labels_of(site, *provocations);
-  if (day.labels.empty()) return std::optional<judge::FirstDay>{};
   day.provocations = std::move(*provocations);
   if (site.pan_id) day.network = *site.pan_id;
   day.proof = facts.proof();

@@ -32,8 +32,8 @@ judge::FirstTerms first_terms(const fleet::NodeSheet* sheet);
 /// The address as hex, or the name of a node without one: what a first day calls it.
 std::string first_name(const fleet::NodeLabel& label);
 
-/// The first day that is stored; nothing where nobody provoked a report and the
-/// roster has no labels. `labels` hold the roster.
+/// The first day that is stored; nothing where nobody ever provoked a report: a site
+/// that didn't begin at a desk is judged by what it hears alone. `labels` hold the roster.
 Result<std::optional<judge::FirstDay>, Complaint> stored_first_day(store::Store& store,
                                                                    fleet::Labels& labels,
                                                                    const SiteFacts& facts,
