@@ -25,4 +25,16 @@ std::optional<double> parse_number(std::string_view text) {
   return value;
 }
 
+double half_of_last_digit(std::string_view number) {
+  const std::size_t exponent = number.find_first_of("eE");
+  const std::string_view mantissa = number.substr(0, exponent);
+  int power = 0;
+  if (exponent != std::string_view::npos) {
+    power = static_cast<int>(parse_number(number.substr(exponent + 1)).value_or(0));
+  }
+  const std::size_t point = mantissa.find('.');
+  if (point != std::string_view::npos) power -= static_cast<int>(mantissa.size() - point - 1);
+  return 0.5 * std::pow(10.0, power);
+}
+
 }  // namespace fieldfare

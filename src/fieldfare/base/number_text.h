@@ -14,4 +14,8 @@ std::string number_text(double value);
 /// leading `+` is taken. Nothing for anything else, `inf`, `nan` and hex among it.
 std::optional<double> parse_number(std::string_view text);
 
+/// Half of the last digit of a number as it is written, which is how exact it is meant:
+/// 0.05 of `21.4`, 0.5 of `48`, 5 of `1.2e2`.
+double half_of_last_digit(std::string_view number);
+
 }  // namespace fieldfare

@@ -34,5 +34,12 @@ TEST(ParseNumber, TakesFiniteDecimalNumbersOnly) {
   }
 }
 
+TEST(HalfOfLastDigit, IsHowExactANumberIsMeant) {
+  EXPECT_DOUBLE_EQ(half_of_last_digit("21.4"), 0.05);
+  EXPECT_DOUBLE_EQ(half_of_last_digit("48"), 0.5);
+  EXPECT_DOUBLE_EQ(half_of_last_digit("-3.250"), 0.0005);
+  EXPECT_DOUBLE_EQ(half_of_last_digit("1.2e2"), 5);
+}
+
 }  // namespace
 }  // namespace fieldfare

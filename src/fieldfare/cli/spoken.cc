@@ -2,7 +2,6 @@
 #include "fieldfare/cli/spoken.h"
 
 #include <algorithm>
-#include <cmath>
 
 #include "fieldfare/base/number_text.h"
 
@@ -34,13 +33,6 @@ std::string_view cut_at(std::string_view& text, char mark) {
   const std::string_view front = text.substr(0, end);
   text.remove_prefix(std::min(end + 1, text.size()));
   return front;
-}
-
-double half_of_last_digit(std::string_view number) {
-  const std::size_t point = number.find('.');
-  const std::size_t exponent = std::min(number.find_first_of("eE"), number.size());
-  const auto decimals = point < exponent ? static_cast<double>(exponent - point - 1) : 0.0;
-  return 0.5 * std::pow(10.0, -decimals);
 }
 
 }  // namespace
