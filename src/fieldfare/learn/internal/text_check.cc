@@ -91,7 +91,7 @@ class Tally {
 
  private:
   void take(const std::string& line) {
-    const auto digits = static_cast<std::size_t>(2 * maker_.octets);
+    const std::size_t digits = 2 * static_cast<std::size_t>(maker_.octets);
     const auto sent = digits_at_end(line, digits);
     if (!sent) return;
     all_.insert(*sent);

@@ -51,7 +51,7 @@ TextLines sound_lines(const TextLines& all, const std::optional<TextCheck>& chec
 TextLines without_check(TextLines lines, const std::optional<TextCheck>& check) {
   if (!check) return lines;
   constexpr std::string_view kSeparators = " ,;\t*";
-  const auto digits = static_cast<std::size_t>(2 * check->facts.octets);
+  const std::size_t digits = 2 * static_cast<std::size_t>(check->facts.octets);
   for (TextLine& line : lines.lines) {
     line.text.resize(line.text.size() - digits);
     if (line.text.size() > 1 && kSeparators.find(line.text.back()) != std::string_view::npos) {
