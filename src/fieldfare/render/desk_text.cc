@@ -109,10 +109,10 @@ std::string desk_text(const work::DeskView& view, const TextStyle& style) {
   Page page{style};
   std::size_t works = 0;
   for (const work::DeskRow& row : view.rows) works += row.verdict.works ? 1 : 0;
-  page.line(
-      page.bold(fmt::format("{} from {} to {}: {} of them works as far as a desk can show",
-                            counted(view.rows.size(), "node", "nodes"), local_time(view.since),
-                            local_time(view.now), count_words(works))));
+  page.line(page.bold(fmt::format("{} from {} to {}: {} of them {} as far as a desk can show",
+                                  counted(view.rows.size(), "node", "nodes"),
+                                  local_time(view.since), local_time(view.now), count_words(works),
+                                  works == 1 ? "works" : "work")));
   for (const work::DeskRow& row : view.rows) put_node(page, row, view.now);
   if (!view.advice.empty()) {
     page.heading("What to check");
