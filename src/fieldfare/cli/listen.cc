@@ -52,6 +52,7 @@ render::ListenAnswer answer_of(const app::ListenOutcome& outcome) {
 Exit show_ports(bool json) {
   std::vector<render::PortAnswer> ports;
   const std::vector<source::Port> found = app::serial_ports();
+  ports.reserve(found.size());
   for (const source::Port& port : found) {
     ports.push_back({port.device,
                      port.stable_name,

@@ -186,7 +186,7 @@ One frame
 
 TEST(LearnText, FitsTheWidthAndShowsNothingThatIsNotSafe) {
   Learnt learnt = probe();
-  learnt.nodes.push_back("evil\x1B[2J");
+  learnt.nodes.emplace_back("evil\x1B[2J");
   for (int i = 0; i < 100; ++i) learnt.example.push_back(0x11);
   learnt.marks.push_back({9, 60, "noise"});
   std::istringstream lines{learn_text(learnt, {80, false, false})};

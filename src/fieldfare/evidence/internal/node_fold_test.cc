@@ -84,7 +84,8 @@ NodeEvidence evidence_in_order(std::vector<Row> rows, NodeFacts facts = kMinutel
 TEST(NodeFold, BatchesCountAsHeardAndSayNothingOfTheBeat) {
   std::vector<Row> rows;
   for (std::uint32_t n = 0; n < 60; ++n) {
-    if (n != 17) rows.push_back(Row(10 * (n / 10) + 10, n).batched());
+    const std::uint32_t batch = n / 10;
+    if (n != 17) rows.push_back(Row(10 * batch + 10, n).batched());
   }
   const NodeEvidence node = evidence_in_order(rows);
   EXPECT_EQ(node.heard.reports, 59U);
@@ -101,7 +102,7 @@ TEST(NodeFold, TheBeatIsThatOfTheReportsWithATimeOfTheirOwn) {
   std::vector<Row> with_batch;
   for (std::uint32_t n = 0; n < 200; ++n) {
     const bool late = n >= 100 && n < 140;
-    if (!late) alone.push_back({static_cast<double>(n), n});
+    if (!late) alone.emplace_back(static_cast<double>(n), n);
     with_batch.push_back(late ? Row(139.9, n).batched() : Row(static_cast<double>(n), n));
   }
   const NodeEvidence plain = evidence_in_order(alone);
@@ -117,8 +118,8 @@ TEST(NodeFold, AReportCausedByHandCountsAndSaysNothingOfTheBeat) {
   std::vector<Row> plain;
   std::vector<Row> pressed;
   for (std::uint32_t n = 0; n < 200; ++n) {
-    plain.push_back({static_cast<double>(n), n});
-    pressed.push_back({static_cast<double>(n), n + (n > 100 ? 1 : 0)});
+    plain.emplace_back(static_cast<double>(n), n);
+    pressed.emplace_back(static_cast<double>(n), n + (n > 100 ? 1 : 0));
     if (n == 100) pressed.push_back(Row(100.3, 101).provoked());
   }
   const NodeEvidence node = evidence_of(pressed);
@@ -136,7 +137,8 @@ TEST(NodeFold, BatchesMayGoRoundTheCounter) {
   constexpr NodeFacts kEightBits{.sequence_bits = std::uint8_t{8}, .interval = Duration{kMinuteNs}};
   std::vector<Row> rows;
   for (std::uint32_t n = 0; n < 1000; ++n) {
-    if (n % 37 != 5) rows.push_back(Row(20 * (n / 20) + 20, n % 256).batched());
+    const std::uint32_t batch = n / 20;
+    if (n % 37 != 5) rows.push_back(Row(20 * batch + 20, n % 256).batched());
   }
   const NodeEvidence node = evidence_in_order(rows, kEightBits);
   EXPECT_EQ(node.sequence->strays, 0U);
@@ -147,8 +149,14 @@ TEST(NodeFold, BatchesMayGoRoundTheCounter) {
 
 TEST(NodeFold, ARestartWithinBatchesIsFound) {
   std::vector<Row> rows;
-  for (std::uint32_t n = 300; n < 360; ++n) rows.push_back(Row(20 * (n / 20), n).batched());
-  for (std::uint32_t n = 0; n < 60; ++n) rows.push_back(Row(400 + 20 * (n / 20), n).batched());
+  for (std::uint32_t n = 300; n < 360; ++n) {
+    const std::uint32_t batch = n / 20;
+    rows.push_back(Row(20 * batch, n).batched());
+  }
+  for (std::uint32_t n = 0; n < 60; ++n) {
+    const std::uint32_t batch = n / 20;
+    rows.push_back(Row(400 + 20 * batch, n).batched());
+  }
   const NodeEvidence node = evidence_in_order(rows);
   ASSERT_EQ(node.sequence->breaks.size(), 1U);
   EXPECT_EQ(node.sequence->breaks[0].kind, BreakKind::reset);
@@ -169,7 +177,7 @@ TEST(NodeFold, ABatchDeliveredAgainMuchLaterGivesNothingNew) {
 
 TEST(NodeFold, EachReportOfABatchWithoutACounterCounts) {
   std::vector<Row> rows;
-  for (int i = 0; i < 12; ++i) rows.push_back(Row::unnumbered(30).batched());
+  rows.insert(rows.end(), 12, Row::unnumbered(30).batched());
   const NodeEvidence node = evidence_in_order(rows);
   EXPECT_EQ(node.heard.reports, 12U);
   EXPECT_FALSE(node.cadence);

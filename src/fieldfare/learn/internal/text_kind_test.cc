@@ -57,7 +57,7 @@ TEST(LearnText, FindsNodeAndCounterWithoutAnyName) {
 }
 
 /// With the exclusive or of all before it, in two hex digits.
-std::string checked(std::string line) {
+std::string checked(const std::string& line) {
   unsigned sum = 0;
   for (const char c : line) sum ^= static_cast<unsigned char>(c);
   return line + fmt::format("{:02X}", sum);
