@@ -134,7 +134,8 @@ class Collector : public wire::HearingStream {
     if (hearing.rssi_dbm) row.values["rssi_dbm"] = *hearing.rssi_dbm;
     if (hearing.snr_db) row.values["snr_db"] = *hearing.snr_db;
     if (hearing.supply_v) row.values["supply_v"] = *hearing.supply_v;
-    row.values["time"] = static_cast<double>(hearing.time.ns / 1'000'000);
+    const std::int64_t time_ms = hearing.time.ns / 1'000'000;
+    row.values["time"] = static_cast<double>(time_ms);
     for (const fleet::Reading& reading : hearing.readings) {
       row.values[std::string{labels_.field_name(reading.field)}] = reading.value;
     }
@@ -175,7 +176,8 @@ std::vector<Heard> log_rows(const std::string& set, const std::string& file) {
         row.receiver = fields[i];
       } else if (names[i] == "time") {
         const auto time = parse_rfc3339(fields[i]);
-        if (time) row.values["time"] = static_cast<double>(time->ns / 1'000'000);
+        const std::int64_t time_ms = time ? time->ns / 1'000'000 : 0;
+        if (time) row.values["time"] = static_cast<double>(time_ms);
       } else if (!fields[i].empty()) {
         row.values[names[i]] = std::stod(fields[i]);
       }

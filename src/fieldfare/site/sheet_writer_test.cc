@@ -51,6 +51,7 @@ using Facts = std::tuple<std::string, std::optional<fleet::Range>, std::optional
 /// In the order of names: where facts stand in the file doesn't matter.
 std::vector<Facts> facts_of(const fleet::NodeSheet& sheet) {
   std::vector<Facts> facts;
+  facts.reserve(sheet.fields.size());
   for (const fleet::FieldFacts& each : sheet.fields) {
     facts.emplace_back(each.name, each.plausible, each.resolution, each.accuracy,
                        each.max_rate_per_min);

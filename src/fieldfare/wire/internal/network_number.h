@@ -18,7 +18,8 @@ inline double network_value(std::uint64_t number) {
 
 /// The inverse; nothing for what is no whole number of 64 bits.
 inline std::optional<std::uint64_t> network_number(double value) {
-  if (!(value >= 0 && value <= kLargestNetwork) || value != std::floor(value)) return std::nullopt;
+  const bool is_in_range = value >= 0 && value <= kLargestNetwork;  // what is no number isn't
+  if (!is_in_range || value != std::floor(value)) return std::nullopt;
   return static_cast<std::uint64_t>(value);
 }
 

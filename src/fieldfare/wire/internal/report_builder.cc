@@ -148,7 +148,8 @@ std::optional<std::int64_t> whole_ns(double seconds) {
 
 double seconds_of(std::int64_t ns) {
   constexpr std::int64_t kPerSecond = 1'000'000'000;
-  return static_cast<double>(ns / kPerSecond) + static_cast<double>(ns % kPerSecond) / 1e9;
+  const std::int64_t whole = ns / kPerSecond;
+  return static_cast<double>(whole) + static_cast<double>(ns % kPerSecond) / 1e9;
 }
 
 std::optional<std::int64_t> whole_unit_ns(const fleet::Conversion& conversion) {

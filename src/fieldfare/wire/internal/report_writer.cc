@@ -302,7 +302,7 @@ ReportWriter::Written ReportWriter::known(std::size_t field, std::size_t repetit
 }
 
 /// What stands for no value where something must stand.
-Scalar ReportWriter::stand_in(const FieldLayout& field) const {
+Scalar ReportWriter::stand_in(const FieldLayout& field) {
   if (field.missing) return whole_scalar(*field.missing);
   switch (field.role) {
     case FieldRole::address:

@@ -41,7 +41,7 @@ class ReportWriter {
   Written octets(const fleet::FieldLayout& field, std::span<const std::uint8_t> octets) const;
   Written network(std::size_t field) const;
   Written address(const fleet::FieldLayout& field) const;
-  Scalar stand_in(const fleet::FieldLayout& field) const;
+  static Scalar stand_in(const fleet::FieldLayout& field);
 
   const fleet::FrameFacts* frame_;
   const ReportValues* values_;
