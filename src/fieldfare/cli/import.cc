@@ -1,20 +1,10 @@
 // SPDX-License-Identifier: Apache-2.0
-#include <chrono>
-
 #include "fieldfare/app/import_logs.h"
 #include "fieldfare/app/site_folder.h"
 #include "fieldfare/cli/verbs.h"
 #include "fieldfare/render/answers.h"
 
 namespace fieldfare::cli {
-namespace {
-
-Instant now() {
-  const auto since_1970 = std::chrono::system_clock::now().time_since_epoch();
-  return {std::chrono::duration_cast<std::chrono::nanoseconds>(since_1970).count()};
-}
-
-}  // namespace
 
 Exit run(const ImportCommand& command) {
   const auto site = app::open_site(command.folder);

@@ -1,5 +1,4 @@
 // SPDX-License-Identifier: Apache-2.0
-#include <chrono>
 #include <cstdio>
 
 #include "fieldfare/app/desk_session.h"
@@ -10,11 +9,6 @@
 
 namespace fieldfare::cli {
 namespace {
-
-Instant now() {
-  const auto since_1970 = std::chrono::system_clock::now().time_since_epoch();
-  return {std::chrono::duration_cast<std::chrono::nanoseconds>(since_1970).count()};
-}
 
 app::LearnRequest request_of(const LearnCommand& command) {
   app::LearnRequest request;

@@ -1,7 +1,6 @@
 // SPDX-License-Identifier: Apache-2.0
 #include "fieldfare/app/listen.h"
 
-#include <chrono>
 #include <cstdio>
 #include <utility>
 
@@ -13,11 +12,6 @@
 
 namespace fieldfare::cli {
 namespace {
-
-Instant now() {
-  const auto since_1970 = std::chrono::system_clock::now().time_since_epoch();
-  return {std::chrono::duration_cast<std::chrono::nanoseconds>(since_1970).count()};
-}
 
 /// One line on standard error, at once.
 void tell(const std::string& receiver, const std::string& what) {

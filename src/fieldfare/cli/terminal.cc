@@ -8,6 +8,7 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <chrono>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
@@ -41,6 +42,11 @@ bool is_set(const char* variable) {
 }
 
 }  // namespace
+
+Instant now() {
+  const auto since_1970 = std::chrono::system_clock::now().time_since_epoch();
+  return {std::chrono::duration_cast<std::chrono::nanoseconds>(since_1970).count()};
+}
 
 render::TextStyle output_style(std::optional<std::size_t> width) {
   const char* terminal = std::getenv("TERM");

@@ -9,12 +9,16 @@
 #include <string_view>
 
 #include "fieldfare/app/trouble.h"
+#include "fieldfare/base/instant.h"
 #include "fieldfare/render/words.h"
 
 namespace fieldfare::cli {
 
 /// Exit codes; what they mean is part of the contract with scripts.
 enum class Exit : int { yes = 0, no = 1, input = 2, machine = 3 };
+
+/// The moment: the one place where the program reads the system's clock for its use cases.
+Instant now();
 
 /// What standard output can show: width of the terminal (or COLUMNS, or 100),
 /// Unicode by the locale, emphasis on terminals unless NO_COLOR is set.
